@@ -1,0 +1,1 @@
+"""The pull: a described job becomes arrays, arrays become both branches, branches become read-outs."""

@@ -1,0 +1,1 @@
+"""Questions asked of many pulls: which cams, which single swap, and why."""

@@ -1,0 +1,127 @@
+"""Swap: every exchange of exactly one cam, what it changes, and whether it answers a complaint."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from pullcurve.parts.job import Job
+from pullcurve.pull.mechanism import Cam
+from pullcurve.studies.candidates import Candidates, candidates, single
+from pullcurve.studies.complaints import Complaint, named
+from pullcurve.studies.find import fitted_at, rack_for
+from pullcurve.studies.sentences import Change, changes, summary
+
+GAIN_MOST = 4.0
+"""Felt steps beyond which more of a wanted change counts no further: a complaint asks for better, not for all."""
+
+SIDE_WEIGHT = 0.25
+"""What a felt step that nobody asked for takes off the gain."""
+
+
+@dataclass(frozen=True, slots=True)
+class Swap:
+    """One cam for another: its changes, what it breaks, gain and side effects in felt steps, plain words."""
+
+    lever: str
+    kind: str
+    off: Cam
+    on: Cam
+    changes: tuple[Change, ...]
+    broken: tuple[str, ...]
+    gain: float
+    side: float
+    words: str
+
+    @property
+    def score(self) -> float:
+        """Gain less the weighted side effects."""
+        return self.gain - SIDE_WEIGHT * self.side
+
+    @property
+    def side_effects(self) -> tuple[Change, ...]:
+        """Changes that a finger would feel, largest first."""
+        return tuple(sorted((change for change in self.changes if change.grade), key=lambda known: -abs(known.steps)))
+
+
+@dataclass(frozen=True, slots=True)
+class Swaps:
+    """Answer to a complaint, or to none: what to check first, the swaps that help, those that would break a limit."""
+
+    complaints: tuple[Complaint, ...]
+    helping: tuple[Swap, ...]
+    others: tuple[Swap, ...]
+    refused: tuple[Swap, ...]
+    notes: tuple[str, ...]
+
+
+def swaps(job: Job, complaint: str | None = None) -> Swaps:
+    """Every single-cam change from what is fitted, ranked for a complaint; never two cams at once."""
+    driven = tuple(
+        kind for kind in ("brake", "clutch") if any(r.drives == kind for lever in job.unit.levers for r in lever.rockers)
+    )
+    heard = named(complaint, driven) if complaint else ()
+    found = [swap for lever in range(len(job.unit.levers)) for swap in _at_lever(job, lever, heard)]
+    allowed = [swap for swap in found if not swap.broken]
+    helping = [swap for swap in allowed if heard and swap.score >= 1.0]
+    rest = [swap for swap in allowed if swap not in helping]
+    return Swaps(
+        complaints=heard,
+        helping=tuple(sorted(helping, key=lambda swap: (-swap.score, swap.side))),
+        others=tuple(sorted(rest, key=lambda swap: swap.side)),
+        refused=tuple(swap for swap in found if swap.broken),
+        notes=_notes(job, heard, helping),
+    )
+
+
+def _at_lever(job: Job, lever: int, heard: tuple[Complaint, ...]) -> list[Swap]:
+    """All single swaps on one lever."""
+    now = fitted_at(job, lever)
+    if not now:
+        return []
+    before = single(job, lever, now)
+    found: list[Swap] = []
+    for kind, rack in rack_for(job, lever).items():
+        others = [cam for cam in rack if kind in now and cam != now[kind] and _meets(cam, kind, now)]
+        if not others:
+            continue
+        choice: dict[str, Sequence[Cam]] = {known: (cam,) for known, cam in now.items()}
+        table = candidates(job, lever, {**choice, kind: tuple(others)})
+        found += [_swap(before, table, row, kind, now[kind], heard) for row in range(table.count)]
+    return found
+
+
+def _meets(cam: Cam, kind: str, now: dict[str, Cam]) -> bool:
+    """Whether a cam has the reach of every other cam that stays on the lever."""
+    return all(cam.reach_deg == other.reach_deg for known, other in now.items() if known != kind)
+
+
+def _swap(
+    before: Candidates, table: Candidates, row: int, kind: str, off: Cam, heard: tuple[Complaint, ...]
+) -> Swap:
+    """One row of the table as a swap."""
+    changed = changes(before, table, row)
+    wanted = {(known.lever, readout): way for known in heard for readout, way in known.wants.items()}
+    gain = side = 0.0
+    for change in changed:
+        way = wanted.get((change.kind, change.readout), 0)
+        if way:
+            gain += max(-GAIN_MOST, min(GAIN_MOST, way * change.steps)) / max(1, len(wanted))
+        elif change.grade:
+            side += abs(change.steps)
+    broken = tuple(limit.sentence for limit in table.limits if limit.margin[row] < 0.0)
+    on = table.set_at(row)[kind]
+    return Swap(table.lever, kind, off, on, changed, broken, gain, side, summary(changed))
+
+
+def _notes(job: Job, heard: tuple[Complaint, ...], helping: list[Swap]) -> tuple[str, ...]:
+    """What a technician should know besides the list."""
+    notes = ["Change one cam, ride the same test, write it down; then decide on the next."]
+    if heard and not any(known.wants for known in heard):
+        notes.append("No cam cures this: the checks above do.")
+    elif heard and not helping:
+        notes.append("No single cam of the rack would help here by as much as a finger can feel.")
+    if job.fitted.clutch is not None and job.fitted.assist is not None:
+        notes.append(
+            "Clutch and assist cam must have the same reach: to bring that lever nearer both go together, "
+            "as one change of reach, so no single swap of either is listed with another reach."
+        )
+    return tuple(notes)
