@@ -268,7 +268,7 @@ def release_curve_table(
 
     Source
     ------
-    F. N. Fritsch and J. Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300 (from memory), for the cubic; statics
+    F. N. Fritsch, J. Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300 (from memory), for the cubic; statics
     of the pressure plate.
     """
     rows = np.asarray(lift, dtype=np.float64)

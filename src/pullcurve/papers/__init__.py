@@ -1,0 +1,1 @@
+"""What is printed and drawn: figures, their look, and their way onto paper."""

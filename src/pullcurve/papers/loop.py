@@ -1,0 +1,361 @@
+"""One lever drawn: force over travel, both branches, events, ends and limits, each with its words."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from pullcurve.mechanics.curve import FloatArray
+from pullcurve.papers import style
+from pullcurve.papers.frame import Frame, ends_of, last_end
+from pullcurve.papers.labels import Label, Placed, label, name_label, write
+from pullcurve.papers.letters import shorten, text_width
+from pullcurve.papers.places import place_labels
+from pullcurve.papers.plot import (
+    Box,
+    across_axis,
+    at,
+    axis_title,
+    between,
+    curve,
+    defined,
+    element,
+    event,
+    grid,
+    hatch,
+    line,
+    number,
+    pennant,
+    place,
+    runs,
+    text,
+    up_axis,
+)
+from pullcurve.papers.style import Role, Theme, role_colour
+from pullcurve.papers.traces import LARGEST, Mark, Panel, Trace, ranks, reached, words_of
+
+STEP, MOST_POINTS = 3.0, 3000
+MARKER = 6.0
+KEEP_OFF = 9.0
+SHARES = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82)
+LABEL_ROOM, LEAST_ROOM, LABEL_SHARE = 190.0, 140.0, 0.46
+EXTENSION_DASH = "1 3"
+LEAST_POINTS = 12
+LIMIT_BAND, WALL = 9.0, 6.0
+AWAY, NAME_AWAY = 18.0, 30.0
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Pennants on a curve, px, and the way that they point, rad."""
+
+    role: Role
+    count: int
+    x: float
+    y: float
+    turn: float
+
+
+def _px(where: Frame, trace: Trace, values: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """A branch in px."""
+    return place(where.across, defined(trace.travel_mm)), place(where.up, defined(values))
+
+
+def _at(where: Frame, mark: Mark) -> tuple[float, float]:
+    """An event in px."""
+    return at(where.across, mark.travel_mm), at(where.up, mark.force_newton)
+
+
+def stations(x: FloatArray, y: FloatArray, step: float = STEP) -> FloatArray:
+    """Points (P, 2) along a curve in px, evenly spaced: labels avoid them, pennants sit on them."""
+    pieces = [np.empty((0, 2))]
+    for run in runs(x, y):
+        length = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x[run]), np.diff(y[run])))])
+        count = min(MOST_POINTS, int(length[-1] / step) + 1)
+        along = np.linspace(0.0, length[-1], count)
+        pieces.append(np.stack([np.interp(along, length, x[run]), np.interp(along, length, y[run])], axis=-1))
+    return np.concatenate(pieces)
+
+
+# Limits -----------------------------------------------------------------------------------------------------
+
+
+def _walls(panel: Panel, where: Frame, theme: Theme) -> Iterator[str]:
+    """Where the travel ends: a wall for every trace, hatched beyond the last."""
+    ends = ends_of(panel)
+    if not ends:
+        return
+    last = last_end(panel, where)
+    boxes = [box for box in (where.main, where.second) if box]
+    for box in boxes:
+        yield hatch(Box(last, box.top, box.right, box.bottom), theme.ink_2)
+    for index, end in enumerate(ends):
+        colour = _end_colour(panel, end, theme)
+        x = at(where.across, end)
+        for box in boxes:
+            if x < last:
+                yield hatch(Box(x, box.top, min(x + WALL, last), box.bottom), colour, 6.0)
+            yield line(x, box.top, x, box.bottom, colour, style.VISIBLE_EDGE, class_="end")
+        column = last + 17.0 + index * 20.0
+        words = f"travel ends {end:.1f} mm"
+        if text_width(words, style.NOTE_SIZE) > where.main.height - 12.0:
+            words = shorten(f"{end:.1f} mm", where.main.height - 12.0, style.NOTE_SIZE)
+        yield _upright(column, where.main, words, colour, theme)
+
+
+def _end_colour(panel: Panel, end: float, theme: Theme) -> str:
+    """Ink where all traces end alike, else the colour of the role that ends here."""
+    roles = {trace.role for trace in panel.traces if round(trace.end_mm, 1) == end}
+    return role_colour(theme, roles.pop()) if len(ends_of(panel)) > 1 and len(roles) == 1 else theme.ink
+
+
+def _upright(x: float, box: Box, words: str, colour: str, theme: Theme) -> str:
+    """Text that reads upward, with paper under it so that hatching does not cross it."""
+    wide = text_width(words, style.NOTE_SIZE) + 10.0
+    middle = (box.top + box.bottom) / 2.0
+    ground = element("rect", x=x - 13.5, y=middle - wide / 2.0, width=18.0, height=wide, fill=theme.paper)
+    turned = f"rotate(-90 {number(x)} {number(middle)})"
+    return ground + text(x, middle, words, colour, transform=turned, text_anchor="middle", class_="end-label")
+
+
+def _exceeded(panel: Panel) -> bool:
+    """Whether a pull goes beyond the force limit."""
+    limit = panel.force_limit_newton
+    return limit is not None and any(np.any(defined(trace.pull_newton) > limit) for trace in panel.traces)
+
+
+def _limit(panel: Panel, limit: float | None, where: Frame, theme: Theme) -> Iterator[str]:
+    """The force limit: hatched above, in the colour of danger where a pull goes beyond it."""
+    if limit is not None:
+        colour = theme.danger if _exceeded(panel) else theme.ink
+        y, right = at(where.up, limit), last_end(panel, where)
+        yield hatch(_band(where, y, right), colour, 6.0)
+        yield line(where.main.left, y, right, y, colour, style.VISIBLE_EDGE, class_="limit")
+
+
+def _limit_label(panel: Panel, limit: float | None, where: Frame, theme: Theme) -> list[Label]:
+    """The force limit in words, along its line, or at the top where the line lies above the plot."""
+    asked = panel.force_limit_newton
+    if asked is None or not abs(asked) <= LARGEST:
+        return []
+    x = where.main.left + np.linspace(0.06, 0.9, 8) * (last_end(panel, where) - where.main.left)
+    y = where.main.top + 2.0 if limit is None else at(where.up, limit)
+    words, colour = f"force limit {asked:.0f} N", theme.ink
+    if _exceeded(panel):
+        words, colour = f"{words}, exceeded", theme.danger
+    elif limit is None:
+        words, colour = f"{words}: above this plot", theme.ink_2
+    return [label(words, colour, np.stack([x, np.full(8, y)], axis=-1), LABEL_ROOM)]
+
+
+def _band(where: Frame, y: float, right: float) -> Box:
+    """The hatched strip on the far side of the force limit."""
+    return Box(where.main.left, max(where.main.top, y - LIMIT_BAND), right, y)
+
+
+# Traces -----------------------------------------------------------------------------------------------------
+
+
+def _extensions(trace: Trace, where: Frame, colour: str) -> Iterator[str]:
+    """A fine line from every event down to the travel axis."""
+    foot = (where.second or where.main).bottom
+    for mark in reached(trace):
+        x, y = _at(where, mark)
+        yield line(
+            x, y, x, foot, colour, style.DIMENSION, stroke_dasharray=EXTENSION_DASH, class_="extension"
+        )
+
+
+def _branches(trace: Trace, where: Frame, colour: str) -> Iterator[str]:
+    """Wash, release and pull."""
+    x, pull = _px(where, trace, trace.pull_newton)
+    _, release = _px(where, trace, trace.release_newton)
+    yield between(x, pull, release, colour)
+    yield curve(x, release, colour, release=True)
+    yield curve(x, pull, colour)
+
+
+def _spots(panel: Panel, where: Frame) -> list[Spot]:
+    """Where the pennants sit: one on each branch, clear of events and of each other."""
+    away = [_at(where, mark) for trace in panel.traces for mark in reached(trace)]
+    spots = []
+    for trace, count in zip(panel.traces, ranks(panel), strict=True):
+        for values, back in ((trace.pull_newton, False), (trace.release_newton, True)):
+            points = stations(*_px(where, trace, values))
+            if len(points) >= LEAST_POINTS:
+                x, y, turn = _free_station(points, away, back)
+                away.append((x, y))
+                spots.append(Spot(trace.role, count, x, y, turn))
+    return spots
+
+
+def _pennants(spot: Spot, theme: Theme) -> Iterator[str]:
+    """Which way a branch is gone through, and by the shape whose it is."""
+    for step in range(spot.count):
+        along = 9.0 * (step - (spot.count - 1) / 2.0)
+        tip = spot.x + along * math.cos(spot.turn), spot.y + along * math.sin(spot.turn)
+        yield pennant(*tip, spot.role, role_colour(theme, spot.role), theme.paper, spot.turn)
+
+
+def _free_station(
+    points: FloatArray, away: list[tuple[float, float]], back: bool
+) -> tuple[float, float, float]:
+    """A point on a curve at some distance from others, and the direction, rad, of the way."""
+    indices = [int(share * (len(points) - 1)) for share in SHARES]
+    others = np.array(away).reshape(-1, 2)
+    free = [i for i in indices if not len(others) or np.min(np.hypot(*(others - points[i]).T)) > AWAY]
+    index = (free or indices)[0]
+    dx, dy = (points[min(index + 3, len(points) - 1)] - points[max(index - 3, 0)]).tolist()
+    x, y = points[index].tolist()
+    return x, y, math.atan2(dy, dx) + (math.pi if back else 0.0)
+
+
+def _events(trace: Trace, where: Frame, theme: Theme) -> Iterator[str]:
+    """The events in their shapes."""
+    for mark in reached(trace):
+        tip = f"{trace.label}: {words_of(mark)}"
+        yield event(mark.kind, *_at(where, mark), role_colour(theme, trace.role), theme.paper, MARKER, tip)
+
+
+def _second(panel: Panel, index: int, where: Frame, theme: Theme) -> Iterator[str]:
+    """The second quantity of one trace, with the events on it."""
+    if not panel.second or not where.second_up:
+        return
+    trace, values = panel.traces[index], defined(panel.second[2][index])
+    colour = role_colour(theme, trace.role)
+    yield curve(
+        place(where.across, defined(trace.travel_mm)), place(where.second_up, values), colour, weight=2.0
+    )
+    known = np.isfinite(values) & np.isfinite(trace.travel_mm)
+    if np.count_nonzero(known) < 2:
+        return
+    for mark in reached(trace):
+        if trace.travel_mm[known][0] <= mark.travel_mm <= trace.travel_mm[known][-1]:
+            value = float(np.interp(mark.travel_mm, trace.travel_mm[known], values[known]))
+            x, y = at(where.across, mark.travel_mm), at(where.second_up, value)
+            yield event(mark.kind, x, y, colour, theme.paper, 4.5)
+
+
+# Words ------------------------------------------------------------------------------------------------------
+
+
+def _room(where: Frame) -> float:
+    """How wide a label may be."""
+    return max(LEAST_ROOM, min(LABEL_ROOM, LABEL_SHARE * where.main.width))
+
+
+def _event_labels(trace: Trace, where: Frame, theme: Theme) -> Iterator[Label]:
+    """A label for every event."""
+    for mark in reached(trace):
+        anchor = np.array(_at(where, mark))
+        yield label(words_of(mark), role_colour(theme, trace.role), anchor, _room(where))
+
+
+def trace_words(trace: Trace) -> str:
+    """The name of a trace and what it does not reach."""
+    if not np.any(np.isfinite(defined(trace.pull_newton))):
+        return f"{trace.label}: no pull to show"
+    missed = [mark.kind for mark in trace.events if mark not in reached(trace)]
+    return f"{trace.label}, {' and '.join(missed)} not reached" if missed else trace.label
+
+
+def _trace_label(panel: Panel, index: int, where: Frame, theme: Theme) -> Label:
+    """A name that may sit anywhere along the pull branch, but not so near an event as to seem its own."""
+    trace = panel.traces[index]
+    marks = [_at(where, mark) for known in panel.traces for mark in reached(known)]
+    points = stations(*_px(where, trace, trace.pull_newton))
+    middle = [(where.main.left + where.main.right) / 2.0, (where.main.top + where.main.bottom) / 2.0]
+    shares = np.linspace(0.15, 1.0, 12) * (len(points) - 1)
+    anchors = points[shares.astype(np.intp)] if len(points) else np.array([middle, middle])
+    clear = (
+        [min(math.dist(spot, mark) for mark in marks) > NAME_AWAY for spot in anchors.tolist()]
+        if marks
+        else []
+    )
+    anchors = anchors[clear] if any(clear) else anchors
+    anchors = np.concatenate([anchors, anchors[:1]])  # a name is never tied to one point
+    colour = role_colour(theme, trace.role)
+    return name_label(trace_words(trace), colour, anchors, _room(where), trace.role, ranks(panel)[index])
+
+
+def place_words(
+    panel: Panel, limit: float | None, where: Frame, theme: Theme, spots: list[Spot]
+) -> tuple[Placed, ...]:
+    """Events first, because they are tied to a point; names and limits then find what is left.
+
+    The dashed release branch counts half: words on it hide less.
+    """
+    labels = [one for trace in panel.traces for one in _event_labels(trace, where, theme)]
+    labels += _limit_label(panel, limit, where, theme)
+    labels += [_trace_label(panel, index, where, theme) for index in range(len(panel.traces))]
+    marks = [_at(where, mark) for trace in panel.traces for mark in reached(trace)]
+    taken = [Box(x - MARKER, y - MARKER, x + MARKER, y + MARKER) for x, y in marks]
+    taken += [Box(spot.x - 4.0, spot.y - 4.0, spot.x + 4.0, spot.y + 4.0) for spot in spots]
+    right = last_end(panel, where)
+    if limit is not None:
+        taken.append(_band(where, at(where.up, limit), right))
+    inner = [at(where.across, end) for end in ends_of(panel)[:-1]]
+    taken += [Box(x - 2.0, where.main.top, min(x + WALL, right), where.main.bottom) for x in inner]
+    curves = [
+        stations(*_px(where, trace, values), step)
+        for trace in panel.traces
+        for values, step in ((trace.pull_newton, STEP), (trace.release_newton, 2.0 * STEP))
+    ]
+    dotted = [np.stack([np.full(9, x), np.linspace(y, where.main.bottom, 9)], axis=-1) for x, y in marks]
+    area = Box(where.main.left + 6.0, where.main.top + 1.0, right - 6.0, where.main.bottom - 5.0)
+    return place_labels(labels, area, taken, np.concatenate([*curves, *dotted]))
+
+
+def draw_panel(panel: Panel, limit: float | None, where: Frame, box: Box, theme: Theme) -> str:
+    """Everything of one lever, from the back to the front."""
+    spots = _spots(panel, where)
+    placed = place_words(panel, limit, where, theme, spots)
+    parts = [
+        *_axes(panel, where, box, theme),
+        *_limit(panel, limit, where, theme),
+        *_walls(panel, where, theme),
+    ]
+    colours = [role_colour(theme, trace.role) for trace in panel.traces]
+    for trace, colour in zip(panel.traces, colours, strict=True):
+        parts += _extensions(trace, where, colour)
+    for index, (trace, colour) in enumerate(zip(panel.traces, colours, strict=True)):
+        inside = (*_branches(trace, where, colour), *_second(panel, index, where, theme))
+        parts.append(element("g", *inside, class_=f"trace {trace.role}", data_label=trace.label))
+    parts += [part for spot in spots for part in _pennants(spot, theme)]
+    for trace in panel.traces:
+        parts += _events(trace, where, theme)
+    for known in placed:
+        parts += write(known, theme.paper, KEEP_OFF if len(known.label.anchors) == 1 else 2.0)
+    if panel.second and where.second:
+        parts.append(axis_title(box.left, where.second.top - 10.0, *panel.second[:2], theme))
+    return element("g", *parts, class_="panel", data_title=panel.title, **_scale_data(where))
+
+
+def _axes(panel: Panel, where: Frame, box: Box, theme: Theme) -> Iterator[str]:
+    """Name of the lever, axes with their titles and units."""
+    main, second = where.main, where.second
+    name = shorten(panel.title, box.width, style.BODY_SIZE, style.SEMIBOLD)
+    yield text(
+        box.left, box.top + 16.0, name, theme.ink, style.BODY_SIZE, font_weight="600", class_="panel-title"
+    )
+    yield axis_title(box.left, main.top - 10.0, "force at the finger", "N", theme)
+    yield grid(main, where.across, where.up, theme)
+    yield from up_axis(main.left, where.up, theme)
+    yield from across_axis(main.bottom, where.across, theme, named=second is None)
+    if second and where.second_up and panel.second:
+        yield grid(second, where.across, where.second_up, theme)
+        yield from up_axis(second.left, where.second_up, theme)
+        yield from across_axis(second.bottom, where.across, theme)
+    foot = (second or main).bottom
+    yield axis_title(main.right, foot + 38.0, "travel at the finger from rest", "mm", theme, anchor="end")
+
+
+def _scale_data(where: Frame) -> dict[str, str]:
+    """The scales as data attributes, so that a page can put a cursor on the plot."""
+    known = (("x", where.across), ("y", where.up))
+    return {
+        f"data_{name}_{part}": f"{getattr(scale, part):.7g}"
+        for name, scale in known
+        for part in ("low", "high", "start", "end")
+    }

@@ -1,0 +1,1 @@
+"""What the workshop has: frozen, checked descriptions in trade units, exactly as typed."""
