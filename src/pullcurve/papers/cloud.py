@@ -16,7 +16,6 @@ from pullcurve.papers.plot import (
     Scale,
     across_axis,
     axis_title,
-    defined,
     dots,
     element,
     grid,
@@ -28,6 +27,7 @@ from pullcurve.papers.plot import (
     up_axis_width,
 )
 from pullcurve.papers.style import Role, Theme, role_colour
+from pullcurve.papers.traces import defined
 
 BoolArray = NDArray[np.bool_]
 MARGIN = 0.06

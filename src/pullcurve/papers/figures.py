@@ -14,7 +14,6 @@ from pullcurve.papers.plot import (
     at,
     between,
     curve,
-    defined,
     event,
     hatch,
     line,
@@ -24,7 +23,7 @@ from pullcurve.papers.plot import (
 )
 from pullcurve.papers.style import DARK, LIGHT, Theme, role_colour
 from pullcurve.papers.terminal import text_plot
-from pullcurve.papers.traces import LARGEST, Mark, Panel, Second, Trace, check, ended, reached
+from pullcurve.papers.traces import LARGEST, Mark, Panel, Second, Trace, check, defined, ended, reached
 
 __all__ = [
     "DARK",

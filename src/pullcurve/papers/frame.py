@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from pullcurve.mechanics.curve import FloatArray
-from pullcurve.papers.plot import Box, Scale, at, defined, span, up_axis_width
-from pullcurve.papers.traces import LARGEST, Panel, Trace
+from pullcurve.papers.plot import Box, Scale, at, span, up_axis_width
+from pullcurve.papers.traces import LARGEST, Panel, Trace, defined
 
 HEAD, FOOT = 46.0, 44.0
 SECOND_GAP, SECOND_SHARE = 34.0, 0.27

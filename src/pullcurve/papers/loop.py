@@ -19,7 +19,6 @@ from pullcurve.papers.plot import (
     axis_title,
     between,
     curve,
-    defined,
     element,
     event,
     grid,
@@ -33,7 +32,7 @@ from pullcurve.papers.plot import (
     up_axis,
 )
 from pullcurve.papers.style import Role, Theme, role_colour
-from pullcurve.papers.traces import LARGEST, Mark, Panel, Trace, ranks, reached, words_of
+from pullcurve.papers.traces import LARGEST, Mark, Panel, Trace, defined, ranks, reached, words_of
 
 STEP, MOST_POINTS = 3.0, 3000
 MARKER = 6.0

@@ -16,7 +16,7 @@ from pullcurve.mechanics.curve import FloatArray
 from pullcurve.papers import style
 from pullcurve.papers.letters import TIED, text_width
 from pullcurve.papers.style import EventKind, Role, Theme
-from pullcurve.papers.traces import LARGEST
+from pullcurve.papers.traces import defined
 
 TICK, TICK_GAP = 4.0, 4.0
 NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -107,13 +107,6 @@ def picture(width: float, height: float, name: str, theme: Theme, parts: Iterabl
 
 
 # Scales -----------------------------------------------------------------------------------------------------
-
-
-def defined(values: FloatArray) -> FloatArray:
-    """The values that can be drawn; the others NaN."""
-    values = np.asarray(values, dtype=np.float64)
-    with np.errstate(invalid="ignore"):
-        return np.where(np.abs(values) <= LARGEST, values, np.nan)
 
 
 def span(arrays: Iterable[FloatArray], with_zero: bool = True) -> tuple[float, float]:

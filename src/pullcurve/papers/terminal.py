@@ -14,9 +14,20 @@ from numpy.typing import NDArray
 from pullcurve.papers.frame import Extent, ends_of, extent_of, shared
 from pullcurve.papers.letters import TIED
 from pullcurve.papers.loop import stations, trace_words
-from pullcurve.papers.plot import Scale, at, defined, place, tick_words, ticks
+from pullcurve.papers.plot import Scale, at, place, tick_words, ticks
 from pullcurve.papers.style import ROLE_SIGNS
-from pullcurve.papers.traces import LARGEST, Panel, Trace, check, ended, ranks, reached, sign_of, words_of
+from pullcurve.papers.traces import (
+    LARGEST,
+    Panel,
+    Trace,
+    check,
+    defined,
+    ended,
+    ranks,
+    reached,
+    sign_of,
+    words_of,
+)
 
 WIDE, GAP, NARROWEST, LOWEST = 110, 4, 40, 6
 DOTS = np.array([[0x01, 0x08], [0x02, 0x10], [0x04, 0x20], [0x40, 0x80]])
@@ -113,9 +124,9 @@ def _draw(panel: Panel, extent: Extent, raster: Raster) -> None:
     ends = ends_of(panel)
     if ends:
         raster.cells[:, round(at(raster.across, ends[-1])) // 2 + 1 :] = HATCH
-    limit = None if extent.limit is None else raster.cells[round(at(raster.up, extent.limit)) // 4]
-    if limit is not None:
-        limit[limit == " "] = LIMIT
+    if extent.limit is not None:
+        row = raster.cells[round(at(raster.up, extent.limit)) // 4]
+        row[row == " "] = LIMIT
     dots = np.zeros((4 * raster.cells.shape[0], 2 * raster.cells.shape[1]), dtype=bool)
     for trace in panel.traces:
         _plot(trace, raster, dots, release=False)
@@ -127,10 +138,6 @@ def _draw(panel: Panel, extent: Extent, raster: Raster) -> None:
     raster.cells[drawn] = np.vectorize(chr, otypes=[np.str_])(codes[drawn]) if drawn.any() else ""
     for index, trace in enumerate(panel.traces):
         _sign(trace, ranks(panel)[index], raster)
-    words = f" force limit {extent.limit or 0.0:.0f} N "
-    free = "".join(limit).find(LIMIT * (len(words) + 4)) if limit is not None else -1
-    if limit is not None and free >= 0:
-        limit[free + 2 : free + 2 + len(words)] = list(words)
 
 
 def _limit_words(panel: Panel, extent: Extent, width: int) -> list[str]:

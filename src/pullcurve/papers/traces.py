@@ -58,6 +58,13 @@ def ranks(panel: Panel) -> tuple[int, ...]:
     return tuple(roles[: index + 1].count(role) for index, role in enumerate(roles))
 
 
+def defined(values: FloatArray) -> FloatArray:
+    """The values that can be drawn; the others NaN."""
+    values = np.asarray(values, dtype=np.float64)
+    with np.errstate(invalid="ignore"):
+        return np.where(np.abs(values) <= LARGEST, values, np.nan)
+
+
 def words_of(mark: Mark) -> str:
     """What is written beside an event."""
     return mark.label or f"{mark.kind} {mark.travel_mm:.1f} mm, {mark.force_newton:.0f} N"
@@ -81,7 +88,7 @@ def ended(panel: Panel) -> Panel:
 
 def _cut(like: Trace, trace: Trace) -> Trace:
     """Stations up to the end, and the end itself between the two stations around it."""
-    travel, end = like.travel_mm, like.end_mm
+    travel, end = defined(like.travel_mm), like.end_mm
     beyond = np.flatnonzero(travel > end)
     if not len(beyond):
         return trace
@@ -90,6 +97,7 @@ def _cut(like: Trace, trace: Trace) -> Trace:
     share = (end - travel[before]) / (travel[last] - travel[before]) if last else np.nan
 
     def shorter(values: FloatArray) -> FloatArray:
+        values = defined(values)
         return np.append(values[:last], values[before] + share * (values[last] - values[before]))
 
     return replace(

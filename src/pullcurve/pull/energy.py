@@ -4,7 +4,7 @@ import numpy as np
 
 from pullcurve.mechanics import circuit, curve
 from pullcurve.mechanics.curve import FloatArray
-from pullcurve.pull.arrays import AssistSpring, BrakeLine, ClutchCable, ClutchLine, Plunger
+from pullcurve.pull.arrays import BrakeLine, ClutchCable, ClutchLine, Plunger
 
 
 def _plunger_energy(plunger: Plunger, moved: FloatArray) -> FloatArray:
@@ -30,12 +30,3 @@ def clutch_energy(load: ClutchLine | ClutchCable, lift: FloatArray) -> FloatArra
     volume = circuit.lift_volume(lift, load.slave_area, load.release, load.compliance)[0]
     line = circuit.stored_energy(load.compliance, force / load.slave_area)
     return springs + line + _plunger_energy(load.plunger, volume / load.plunger.area + load.plunger.port)
-
-
-def assist_energy(load: AssistSpring, let_down: FloatArray) -> FloatArray:
-    """Energy that an assist spring has given back after it was let down (travel [m], or angle [rad]), (...) [J].
-
-    A spring that has come off its seat gives no more.
-    """
-    seated = np.minimum(let_down, load.preload / np.maximum(load.rate, 1e-30))
-    return np.asarray(load.preload * seated - load.rate * seated**2 / 2)

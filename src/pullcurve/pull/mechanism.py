@@ -61,6 +61,11 @@ def si(part: object, key: str) -> float:
     return to_si(key, float(getattr(part, key)))[1]
 
 
+def in_si(path: str, kind: str | None = None) -> float:
+    """A fact in SI; its last key before the kind carries the unit."""
+    return to_si(path, facts.fact(path, kind))[1]
+
+
 def fitted(job: Job) -> Choice:
     """What is on the machine, as a choice of one."""
     cams = job.fitted
@@ -99,14 +104,16 @@ def hand_at(job: Job, lever: parts_unit.Lever) -> Hand:
     fingers = fingers_at(job, lever)
     size = (si(rider, "hand_length_mm"), si(rider, "hand_breadth_mm"))
     place = (si(job.unit, "grip_diameter_mm"), si(lever, "thickness_mm"))
-    shortest = min(fingers, key=lambda finger: hand.reach("touch", finger, *size, *place, 0.0))
-    glove = facts.fact(f"rider.glove_thickness_mm.{rider.glove}") * 1.0
+    glove = in_si("rider.glove_thickness_mm", rider.glove)
     known = None if rider.measured_reach_mm is None else si(rider, "measured_reach_mm")
-    touch, hold = (
-        hand.reach(how, shortest, *size, *place, to_si("x_mm", glove)[1], measured_hold=known) for how in ("touch", "hold")
-    )
+
+    def reached(how: str) -> float:
+        """The shortest of the pulling fingers decides; a measured reach is theirs together."""
+        return min(float(hand.reach(how, finger, *size, *place, glove, measured_hold=known)) for finger in fingers)
+
     able = rider.grip_newton * hand.finger_share(fingers) * hand.glove_factor(rider.glove)
-    return Hand(able, hand.best_span(rider.sex, size[0]), *place, touch, hold)
+    best = float(hand.best_span(rider.sex, size[0]))
+    return Hand(able, best, *place, reached("touch"), reached("hold"))
 
 
 def _lever(job: Job, lever: parts_unit.Lever, choice: Choice, foot_force: float) -> Lever:
@@ -118,16 +125,16 @@ def _lever(job: Job, lever: parts_unit.Lever, choice: Choice, foot_force: float)
     clocked = next((rocker.drives for rocker in lever.rockers if choice.of(rocker.drives)), None)
     reach = _shared(_column(choice, clocked, "reach_deg")) if clocked else np.zeros(())
     on_grip = len(fingers_at(job, lever)) < 4
-    floor = max(facts.fact("limits.grip_gap_keep_mm"), rider.resting_finger_mm if on_grip else 0.0)
+    floor = max(in_si("limits.grip_gap_keep_mm"), si(rider, "resting_finger_mm") if on_grip else 0.0)
     return Lever(
         name=lever.name,
         finger_radius=si(lever, "finger_radius_mm"),
-        gauge_radius=si(lever, "length_mm") - to_si("x_mm", facts.fact("limits.gauge_from_tip_mm"))[1],
+        gauge_radius=si(lever, "length_mm") - in_si("limits.gauge_from_tip_mm"),
         rest_angle=si(lever, "rest_angle_deg"),
         reach=reach[..., None] if reach.ndim else reach,
         pivot_offset=si(unit, "pivot_offset_mm"),
         grip_radius=si(unit, "grip_diameter_mm") / 2,
-        gap_floor=to_si("x_mm", floor)[1],
+        gap_floor=floor,
         stop=si(lever, "travel_stop_deg"),
         pin_drag=unit.pin_friction * si(unit, "pin_radius_mm"),
         spring_torque=si(lever, "spring_torque_newton_mm"),
@@ -279,10 +286,10 @@ def release_curve(pack: parts_loads.ClutchPack) -> Curve:
     """Release force over plate lift."""
     back = si(pack, "spring_back_mm")
     if pack.spring == "coil":
-        most = to_si("x_mm", facts.fact("limits.plate_lift_most_mm"))[1]
+        most = in_si("limits.plate_lift_most_mm")
         parts = plates_of.release_curve_coil(pack.clamp_newton, si(pack, "rate_newton_per_mm"), back, most)
         return Curve(*parts)
-    lift = np.array([to_si("x_mm", value)[1] for value in pack.table_lift_mm])
+    lift = np.array([to_si("table_lift_mm", value)[1] for value in pack.table_lift_mm])
     return Curve(*plates_of.release_curve_table(lift, np.array(pack.table_force_newton), back), bounded=True)
 
 
@@ -292,10 +299,10 @@ def _plates(job: Job) -> Plates:
     assert pack is not None
     faces, radius = 2 * pack.friction_plates, si(pack, "mean_radius_mm")
     full = float(plates_of.torque_capacity(faces, pack.friction, radius, pack.clamp_newton))
-    share = max(0.0, 1.0 - pack.engine_torque_newton_m / full)
     back = si(pack, "spring_back_mm")
-    clean = max(back, faces * si(pack, "clean_lift_per_face_mm"))
-    return Plates(full, back * share, back, clean)
+    slip = float(plates_of.slip_lift(pack.engine_torque_newton_m, full, back))
+    clean = float(plates_of.clean_lift(faces, si(pack, "clean_lift_per_face_mm")))
+    return Plates(full, slip, back, max(back, clean))
 
 
 def _wheel(job: Job) -> Wheel:
@@ -313,5 +320,5 @@ def _wheel(job: Job) -> Wheel:
             grip, machine.rear_load_share, si(machine, "cg_height_mm"), si(machine, "wheelbase_mm")
         )
     )
-    bite = to_si("x_bar", facts.fact("limits.bite_pressure_bar"))[1]
+    bite = in_si("limits.bite_pressure_bar")
     return Wheel(per_pressure, lock, lock / per_pressure, bite)

@@ -8,6 +8,7 @@ import numpy as np
 from pullcurve.mechanics import circuit, contact, curve, friction
 from pullcurve.mechanics.curve import FloatArray
 from pullcurve.mechanics.law import Law, law
+from pullcurve.mechanics.springs import spring_force
 from pullcurve.pull.arrays import (
     AssistSpring,
     BrakeLine,

@@ -4,8 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pullcurve.mechanics.springs import released_energy
 from pullcurve.pull.arrays import AssistSpring, BrakeLine, ClutchCable, ClutchLine, Lever, Mechanism
-from pullcurve.pull.energy import assist_energy, brake_energy, clutch_energy
+from pullcurve.pull.energy import brake_energy, clutch_energy
 from pullcurve.pull.solve import travel_end
 from pullcurve.studies.wishes import Wish
 
@@ -84,5 +85,5 @@ def _assist_most(lever: Lever) -> float:
     for rocker in lever.rockers:
         if isinstance(rocker.load, AssistSpring):
             load = rocker.load
-            return float(np.max(assist_energy(load, np.asarray(load.preload / max(float(load.rate), 1e-30)))))
+            return float(released_energy(load.preload, load.rate, load.preload / load.rate))
     return 0.0

@@ -73,7 +73,7 @@ def named(text: str, levers: tuple[str, ...] = LEVERS) -> tuple[Complaint, ...]:
     known_words = sorted({word for known in complaints() if known.lever in wanted for word in known.words})
     near = get_close_matches(bare, [_plain(word) for word in known_words], n=3, cutoff=0.5)
     remedy = f"did you mean {' or '.join(near)}?" if near else f"known are {', '.join(known_words)}"
-    raise BadInput((Fault("complaint", text, None, f"is not known here; {remedy}"),))
+    raise BadInput(Fault("complaint", f'"{text}"', f"is not known here; {remedy}"))
 
 
 def _plain(word: str) -> str:

@@ -98,7 +98,7 @@ def rack_for(job: Job, lever: int) -> dict[str, Sequence[Cam]]:
 def find(job: Job, most: int = 5) -> Found:
     """Search the whole rack of a job, lever by lever, and rank what keeps every limit by felt steps from the wishes."""
     if job.rack is None:
-        raise BadInput((Fault(f"{job.title} [rack]", "rack", None, "is missing; give the cams that the workshop has"),))
+        raise BadInput(Fault(job.title, "rack", "is missing; give the cams that the workshop has"))
     levers = tuple(
         answer_for(job, lever, most) for lever in range(len(job.unit.levers)) if rack_for(job, lever)
     )

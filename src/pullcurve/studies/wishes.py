@@ -49,7 +49,7 @@ def wishes_of(job: Job, kind: str, readouts: Readouts) -> tuple[Wish, ...]:
         if not key.startswith(f"{kind}."):
             continue
         name = key.removeprefix(f"{kind}.")
-        value = getattr(stated, name) if stated is not None else facts.fact(f"wishes.{key}")
+        value = getattr(stated, name) if stated is not None else facts.wish(key)
         if value is not None:
             target = to_si(name, value)[1]
             found.append(Wish(key, kind, readout, target, weights.get(key, 1.0), stated is not None, known[readout]))

@@ -1,0 +1,62 @@
+"""Pull, find, swap: the three questions of the bench."""
+
+from dataclasses import dataclass
+
+from pullcurve.errors import BadInput, Fault
+from pullcurve.parts.cams import Fitted
+from pullcurve.parts.origin import Origin, origins
+from pullcurve.parts.job import Job
+from pullcurve.pull.arrays import Mechanism
+from pullcurve.pull.loop import STATIONS, Pull
+from pullcurve.pull.loop import pull as pull_mechanism
+from pullcurve.pull.mechanism import Cam, check_cams, fitted, mechanism
+from pullcurve.studies import find as finding
+from pullcurve.studies import swap as swapping
+
+
+@dataclass(frozen=True, slots=True)
+class Pulled:
+    """A job pulled with one set: the set, the mechanism in SI, the pull and where every input came from."""
+
+    job: Job
+    cams: dict[str, Cam]
+    mechanism: Mechanism
+    pull: Pull
+    origins: dict[str, Origin]
+
+
+def pull(job: Job, cams: Fitted | None = None, *, stations: int = STATIONS, foot_newton: float = 0.0) -> Pulled:
+    """Pull every lever with the fitted cams, or with others; ``foot_newton`` is what a foot already gives the pedal.
+
+    Raises BadInput when a cam cannot carry its roller or a plunger would not move.
+    """
+    if not 8 <= stations <= 4096:
+        raise BadInput(Fault("pull", "stations", f"is {stations}; allowed is 8 to 4096"))
+    if foot_newton and job.pedal is None:
+        raise BadInput(Fault(job.title, "foot force", f"is {foot_newton:g}; allowed is 0 for a job without a pedal"))
+    if not 0.0 <= foot_newton <= 1000.0:
+        raise BadInput(Fault(job.title, "foot force", f"is {foot_newton:g}; allowed is 0 to 1000"))
+    chosen = fitted(job) if cams is None else fitted(job.model_copy(update={"fitted": cams}))
+    check_cams(job, chosen)
+    built = mechanism(job, chosen, foot_newton)
+    kinds = {kind: chosen.of(kind)[0] for kind in ("brake", "clutch", "assist") if chosen.of(kind)}
+    return Pulled(job, kinds, built, pull_mechanism(built, stations), origins(job))
+
+
+def find(job: Job, *, most: int = 5) -> finding.Found:
+    """Best sets of the rack for a job's wishes; raises Impossible when no set keeps every limit."""
+    return finding.find(job, most)
+
+
+def swap(job: Job, complaint: str | None = None) -> swapping.Swaps:
+    """Every single-cam change from what is fitted, ranked for a complaint in the trade's words."""
+    return swapping.swaps(job, complaint)
+
+
+def with_cams(job: Job, cams: dict[str, Cam]) -> Fitted:
+    """What would be fitted after some cams were exchanged."""
+    now = {kind: getattr(job.fitted, kind) for kind in ("brake", "clutch", "assist")}
+    return Fitted(**{**now, **cams})
+
+
+__all__ = ["Pulled", "find", "pull", "swap", "with_cams"]
