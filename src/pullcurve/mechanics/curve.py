@@ -50,9 +50,7 @@ def evaluate(curve: Curve, x: FloatArray) -> tuple[FloatArray, FloatArray, Float
     """
     x = np.asarray(x, dtype=np.float64)
     local, terms = _locate(curve, x)
-    value = np.broadcast_to(terms[-1], local.shape)
-    slope = np.zeros_like(local)
-    bend = np.zeros_like(local)
+    value, slope, bend = terms[-1] + np.zeros_like(local), np.zeros_like(local), np.zeros_like(local)
     for term in reversed(terms[:-1]):
         bend = bend * local + slope
         slope = slope * local + value

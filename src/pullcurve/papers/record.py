@@ -68,7 +68,7 @@ def inputs_record(origins: Mapping[str, Origin]) -> Record:
     found: Record = {}
     for path, origin in origins.items():
         steps, _, key = path.rpartition(".")
-        _, value = to_si(key, float(origin.value))
+        value = to_si(key, origin.value)[1] if isinstance(origin.value, float | int) else origin.value
         name = f"{steps}.{bare(key)}" if steps else bare(key)
         found[name] = {"value": value, "source": origin.source, "note": origin.note, "typed": {key: origin.value}}
     return found

@@ -116,7 +116,10 @@ class View:
 
     def event(self, name: str, values: FloatArray) -> FloatArray:
         """Value of a curve at an event, (...)."""
-        return np.asarray(np.broadcast_to(values, self.at.pull.shape)[..., self.events.index(name)])
+        column = self.events.index(name)
+        if values.shape == self.at.pull.shape:
+            return np.asarray(values[..., column])
+        return np.asarray(np.broadcast_to(values, self.at.pull.shape)[..., column])
 
 
 def _effort(view: View, until: FloatArray) -> FloatArray:

@@ -7,9 +7,10 @@ from pullcurve.parts.cams import Fitted
 from pullcurve.parts.origin import Origin, origins
 from pullcurve.parts.job import Job
 from pullcurve.pull.arrays import Mechanism
+from pullcurve.pull.checks import check_job
 from pullcurve.pull.loop import STATIONS, Pull
 from pullcurve.pull.loop import pull as pull_mechanism
-from pullcurve.pull.mechanism import Cam, check_cams, fitted, mechanism
+from pullcurve.pull.mechanism import Cam, fitted, mechanism
 from pullcurve.studies import find as finding
 from pullcurve.studies import swap as swapping
 
@@ -25,7 +26,7 @@ class Pulled:
     origins: dict[str, Origin]
 
 
-def pull(job: Job, cams: Fitted | None = None, *, stations: int = STATIONS, foot_newton: float = 0.0) -> Pulled:
+def pull_levers(job: Job, cams: Fitted | None = None, *, stations: int = STATIONS, foot_newton: float = 0.0) -> Pulled:
     """Pull every lever with the fitted cams, or with others; ``foot_newton`` is what a foot already gives the pedal.
 
     Raises BadInput when a cam cannot carry its roller or a plunger would not move.
@@ -36,19 +37,21 @@ def pull(job: Job, cams: Fitted | None = None, *, stations: int = STATIONS, foot
         raise BadInput(Fault(job.title, "foot force", f"is {foot_newton:g}; allowed is 0 for a job without a pedal"))
     if not 0.0 <= foot_newton <= 1000.0:
         raise BadInput(Fault(job.title, "foot force", f"is {foot_newton:g}; allowed is 0 to 1000"))
-    chosen = fitted(job) if cams is None else fitted(job.model_copy(update={"fitted": cams}))
-    check_cams(job, chosen)
+    if cams is not None:
+        job = job.model_copy(update={"fitted": cams})
+        check_job(job, job.title)
+    chosen = fitted(job)
     built = mechanism(job, chosen, foot_newton)
     kinds = {kind: chosen.of(kind)[0] for kind in ("brake", "clutch", "assist") if chosen.of(kind)}
     return Pulled(job, kinds, built, pull_mechanism(built, stations), origins(job))
 
 
-def find(job: Job, *, most: int = 5) -> finding.Found:
+def find_sets(job: Job, *, most: int = 5) -> finding.Found:
     """Best sets of the rack for a job's wishes; raises Impossible when no set keeps every limit."""
     return finding.find(job, most)
 
 
-def swap(job: Job, complaint: str | None = None) -> swapping.Swaps:
+def swap_cam(job: Job, complaint: str | None = None) -> swapping.Swaps:
     """Every single-cam change from what is fitted, ranked for a complaint in the trade's words."""
     return swapping.swaps(job, complaint)
 
@@ -59,4 +62,4 @@ def with_cams(job: Job, cams: dict[str, Cam]) -> Fitted:
     return Fitted(**{**now, **cams})
 
 
-__all__ = ["Pulled", "find", "pull", "swap", "with_cams"]
+__all__ = ["Pulled", "find_sets", "pull_levers", "swap_cam", "with_cams"]

@@ -1,0 +1,56 @@
+"""What plain comparison of parts cannot tell: faults of a job that only a formula finds."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from pullcurve.errors import BadInput, Fault
+from pullcurve.mechanics import circuit
+from pullcurve.mechanics.curve import FloatArray
+from pullcurve.parts.job import Job
+from pullcurve.pull.arrays import ClutchLine, Lever, Rocker
+from pullcurve.pull.mechanism import fitted, mechanism
+from pullcurve.pull.shape import cam_shape
+from pullcurve.pull.solve import travel_end
+from pullcurve.units import from_si
+
+LEAST_TRAVEL = 0.05
+"""Lever travel below which nothing can be pulled [rad]."""
+
+
+def check_job(job: Job, name: str) -> None:
+    """Raise BadInput, with the path in the file, for what cannot work as described; all faults at once."""
+    whole = mechanism(job, fitted(job))
+    faults = [fault for row, lever in enumerate(whole.levers) for fault in _lever_faults(job, lever, row, name)]
+    if faults:
+        raise BadInput(*faults)
+
+
+def _lever_faults(job: Job, lever: Lever, row: int, name: str) -> Iterator[Fault]:
+    """Faults of one lever with its fitted cams."""
+    where = f"{name} [unit.levers.{row}]"
+    end = travel_end(lever)
+    if float(np.max(end)) < LEAST_TRAVEL:
+        rest = job.unit.levers[row].rest_angle_deg
+        least = from_si("rest_angle_deg", float(lever.rest_angle + LEAST_TRAVEL - np.max(end)))
+        yield Fault(where, "rest_angle_deg", f"is {rest:g}; allowed is {least:.1f} or more, so that the lever can travel before grip, fingers or stop end it")
+        return
+    places = [place for place, known in enumerate(job.unit.levers[row].rockers) if lever.rocker(known.drives)]
+    for place, rocker in zip(places, lever.rockers, strict=True):
+        yield from _rocker_faults(job, rocker, end, f"{where[:-1]}.rockers.{place}]", row, place, name)
+
+
+def _rocker_faults(
+    job: Job, rocker: Rocker, end: FloatArray, where: str, row: int, place: int, name: str
+) -> Iterator[Fault]:
+    """A roller that the cam cannot carry, a clutch that jumps through."""
+    shape = cam_shape(rocker, end)
+    if float(np.min(shape.roller_spare)) <= 0.0:
+        radius = job.unit.levers[row].rockers[place].roller_radius_mm
+        most = from_si("radius_mm", float(np.min(shape.convex_radius)))
+        yield Fault(where, "roller_radius_mm", f"is {radius:g}; allowed is less than {most:.2f}, or the fitted {rocker.drives} cam is undercut")
+    if isinstance(rocker.load, ClutchLine):
+        line = rocker.load
+        volume = circuit.lift_volume(line.lift_knots, np.asarray(line.slave_area), line.release, line.compliance)[0]
+        if np.any(np.diff(volume) <= 0.0):
+            yield Fault(f"{name} [clutch]", "table_force_newton", "falls so steeply that the plates would jump; allowed is a fall that the line can follow")

@@ -1,0 +1,1 @@
+"""An independent road: the same pulls computed slowly, by other means, without a line of the package."""
