@@ -12,7 +12,8 @@ EDGE, INSET = 8.0, 20.0
 NARROW = 680.0
 """Below this width a figure stands in one column."""
 
-TITLE_LINE, LINE, CELL_LINE = 25.0, 18.0, 17.0
+TITLE_LINE, SUBTITLE_LINE, LINE, CELL_LINE = 25.0, 21.0, 18.0, 17.0
+KEY_GAP = 24.0
 CELL_HEAD, CELL_PAD = 17.0, 7.0
 SUBTITLE_SIZE = 15.0
 BODY_GAP = 8.0
@@ -67,20 +68,18 @@ def surround_height(given: Heading, block: TitleBlock | None, width: float, them
 
 
 def _heading(given: Heading, width: float, theme: Theme) -> tuple[tuple[str, ...], float]:
-    """Title, subtitle and key, and the y where they end; a wide sheet has the key at the right."""
+    """Title, subtitle and key, and the y where they end; the key stands at the right where there is room."""
     room = width - 2 * INSET
     parts: list[str] = []
-    y = EDGE + 6.0
+    y, end = EDGE + 6.0, 0.0
     for known in wrap(given.title, room, style.TITLE_SIZE, style.SEMIBOLD, 2):
-        y += TITLE_LINE
+        y, end = y + TITLE_LINE, text_width(known, style.TITLE_SIZE, style.SEMIBOLD)
         parts.append(text(INSET, y, known, theme.ink, style.TITLE_SIZE, font_weight="600", class_="title"))
-    y += 2.0
-    key = key_width(given.key)
-    beside = width >= NARROW and text_width(given.subtitle, SUBTITLE_SIZE) + key + 24.0 <= room
-    for known in wrap(given.subtitle, room, SUBTITLE_SIZE, lines=3) or ((" ",) if beside else ()):
-        y += LINE + 2.0
+    for known in wrap(given.subtitle, room, SUBTITLE_SIZE, lines=3):
+        y, end = y + SUBTITLE_LINE, text_width(known, SUBTITLE_SIZE)
         parts.append(text(INSET, y, known, theme.ink_2, SUBTITLE_SIZE, class_="subtitle"))
-    if beside:
+    key = key_width(given.key)
+    if end and end + KEY_GAP + key <= room:
         parts += write_key(given.key, width - INSET - key, y, theme)
     else:
         for row in key_rows(given.key, room):

@@ -10,7 +10,7 @@ from pullcurve.papers.plot import Box, Scale, at, span, up_axis_width
 from pullcurve.papers.traces import LARGEST, Panel, Trace, defined
 
 HEAD, FOOT = 46.0, 44.0
-SECOND_GAP, SECOND_SHARE = 34.0, 0.27
+SECOND_GAP, SECOND_SHARE, SECOND_ROOM = 34.0, 0.27, 22.0
 TOP_ROOM, LOW_ROOM = 28.0, 10.0
 END_COLUMN, END_ROOM, OPEN_ROOM = 20.0, 8.0, 14.0
 ALIKE = 2.5
@@ -112,7 +112,7 @@ def frame(panel: Panel, extent: Extent, box: Box) -> Frame:
     second = Box(box.left, split + SECOND_GAP, box.right, bottom) if second_values else None
     up = _up(main, extent.force, TOP_ROOM, LOW_ROOM)
     second_up = _up(second, second_values, 8.0, 4.0) if second and second_values else None
-    left = box.left + max(up_axis_width(scale) for scale in (up, second_up) if scale)
+    left = box.left + max(up_axis_width(up), up_axis_width(second_up, SECOND_ROOM) if second_up else 0.0)
     main = replace(main, left=left)
     second = replace(second, left=left) if second else None
     return Frame(main, second, _across(main, extent), up, second_up)
@@ -122,3 +122,32 @@ def last_end(panel: Panel, where: Frame) -> float:
     """Where the last travel ends, px; the right edge if none does."""
     ends = ends_of(panel)
     return at(where.across, ends[-1]) if ends else where.main.right
+
+
+# Px ---------------------------------------------------------------------------------------------------------
+
+
+def branch_px(where: Frame, trace: Trace, values: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """A branch in px."""
+    return place(where.across, defined(trace.travel_mm)), place(where.up, defined(values))
+
+
+def mark_px(where: Frame, mark: Mark) -> tuple[float, float]:
+    """An event in px."""
+    return at(where.across, mark.travel_mm), at(where.up, mark.force_newton)
+
+
+def stations(x: FloatArray, y: FloatArray, step: float = STEP) -> FloatArray:
+    """Points (P, 2) along a curve in px, evenly spaced: labels avoid them, pennants sit on them."""
+    pieces = [np.empty((0, 2))]
+    for run in runs(x, y):
+        length = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x[run]), np.diff(y[run])))])
+        count = min(MOST_POINTS, int(length[-1] / step) + 1)
+        along = np.linspace(0.0, length[-1], count)
+        pieces.append(np.stack([np.interp(along, length, x[run]), np.interp(along, length, y[run])], axis=-1))
+    return np.concatenate(pieces)
+
+
+def limit_band(where: Frame, y: float, right: float) -> Box:
+    """The hatched strip on the far side of the force limit."""
+    return Box(where.main.left, max(where.main.top, y - LIMIT_BAND), right, y)

@@ -1,6 +1,7 @@
 """Words beside what they name: a label, its size, and how it is written with its leader."""
 
 import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -52,6 +53,11 @@ class Placed:
     box: Box
     anchor: tuple[float, float]
 
+    @property
+    def tied(self) -> bool:
+        """Whether the label belongs to one point, with a marker on it, and not to a whole line."""
+        return len(self.label.anchors) == 1
+
 
 def label(words: str, colour: str, anchors: FloatArray, room: float) -> Label:
     """A label, broken into lines that fit the room."""
@@ -72,34 +78,33 @@ def leader(placed: Placed) -> tuple[tuple[float, float], tuple[float, float]]:
     return (x, y), (min(max(x, box.left), box.right), min(max(y, box.top), box.bottom))
 
 
-def write(placed: Placed, paper: str, keep_off: float = 8.0) -> tuple[str, ...]:
-    """A label as SVG, with a leader where it stands apart; the leader ends short of the marker."""
-    parts = []
-    label = placed.label
+def write(placed: Sequence[Placed], paper: str, keep_off: float) -> Iterator[str]:
+    """Labels as SVG, all leaders first, so that one which must cross words passes behind them."""
+    for known in placed:
+        yield from _leader(known, keep_off if known.tied else 2.0)
+    for known in placed:
+        yield from _words(known, paper)
+
+
+def _leader(placed: Placed, keep_off: float) -> Iterator[str]:
+    """The line from a label that stands apart to its anchor, short of the marker."""
     (x, y), (to_x, to_y) = leader(placed)
     dx, dy = to_x - x, to_y - y
     gap = math.hypot(dx, dy)
     if gap > LEADER_FROM:
         start, end = keep_off / gap, 1.0 - 2.0 / gap
         ends = (x + start * dx, y + start * dy, x + end * dx, y + end * dy)
-        parts.append(line(*ends, label.colour, style.DIMENSION, class_="leader"))
-    for step in range(label.pennants if label.role else 0):
-        tip = placed.box.left + 5.0 + PENNANT_STEP * step, placed.box.top + LINE_HEIGHT / 2.0
-        parts.append(pennant(*tip, label.role or "fitted", label.colour, paper))
-    heavy = str(label.weight) if label.weight != style.REGULAR else None
+        yield line(*ends, placed.label.colour, style.DIMENSION, class_="leader")
+
+
+def _words(placed: Placed, paper: str) -> Iterator[str]:
+    """The lines of a label, with its pennants before the first."""
+    label, left, top = placed.label, placed.box.left, placed.box.top
+    if label.role:
+        for step in range(label.pennants):
+            tip = left + 5.0 + PENNANT_STEP * step, top + LINE_HEIGHT / 2.0
+            yield pennant(*tip, label.role, label.colour, paper)
+    around = halo(paper) | {"font_weight": str(label.weight) if label.role else None, "class_": "label"}
     for index, words in enumerate(label.lines):
-        base = placed.box.top + LINE_HEIGHT * index + 12.5
-        left = placed.box.left + label.indent
-        parts.append(
-            text(
-                left,
-                base,
-                words,
-                label.colour,
-                style.NOTE_SIZE,
-                class_="label",
-                font_weight=heavy,
-                **halo(paper),
-            )
-        )
-    return tuple(parts)
+        base = top + LINE_HEIGHT * index + 12.5
+        yield text(left + label.indent, base, words, label.colour, style.NOTE_SIZE, **around)

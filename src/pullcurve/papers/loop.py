@@ -45,38 +45,6 @@ LIMIT_BAND, WALL = 9.0, 6.0
 AWAY, NAME_AWAY = 18.0, 30.0
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
-    """Pennants on a curve, px, and the way that they point, rad."""
-
-    role: Role
-    count: int
-    x: float
-    y: float
-    turn: float
-
-
-def _px(where: Frame, trace: Trace, values: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """A branch in px."""
-    return place(where.across, defined(trace.travel_mm)), place(where.up, defined(values))
-
-
-def _at(where: Frame, mark: Mark) -> tuple[float, float]:
-    """An event in px."""
-    return at(where.across, mark.travel_mm), at(where.up, mark.force_newton)
-
-
-def stations(x: FloatArray, y: FloatArray, step: float = STEP) -> FloatArray:
-    """Points (P, 2) along a curve in px, evenly spaced: labels avoid them, pennants sit on them."""
-    pieces = [np.empty((0, 2))]
-    for run in runs(x, y):
-        length = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x[run]), np.diff(y[run])))])
-        count = min(MOST_POINTS, int(length[-1] / step) + 1)
-        along = np.linspace(0.0, length[-1], count)
-        pieces.append(np.stack([np.interp(along, length, x[run]), np.interp(along, length, y[run])], axis=-1))
-    return np.concatenate(pieces)
-
-
 # Limits -----------------------------------------------------------------------------------------------------
 
 
@@ -118,39 +86,13 @@ def _upright(x: float, box: Box, words: str, colour: str, theme: Theme) -> str:
     return ground + text(x, middle, words, colour, transform=turned, text_anchor="middle", class_="end-label")
 
 
-def _exceeded(panel: Panel) -> bool:
-    """Whether a pull goes beyond the force limit."""
-    limit = panel.force_limit_newton
-    return limit is not None and any(np.any(defined(trace.pull_newton) > limit) for trace in panel.traces)
-
-
 def _limit(panel: Panel, limit: float | None, where: Frame, theme: Theme) -> Iterator[str]:
     """The force limit: hatched above, in the colour of danger where a pull goes beyond it."""
     if limit is not None:
-        colour = theme.danger if _exceeded(panel) else theme.ink
+        colour = theme.danger if exceeded(panel) else theme.ink
         y, right = at(where.up, limit), last_end(panel, where)
-        yield hatch(_band(where, y, right), colour, 6.0)
+        yield hatch(limit_band(where, y, right), colour, 6.0)
         yield line(where.main.left, y, right, y, colour, style.VISIBLE_EDGE, class_="limit")
-
-
-def _limit_label(panel: Panel, limit: float | None, where: Frame, theme: Theme) -> list[Label]:
-    """The force limit in words, along its line, or at the top where the line lies above the plot."""
-    asked = panel.force_limit_newton
-    if asked is None or not abs(asked) <= LARGEST:
-        return []
-    x = where.main.left + np.linspace(0.06, 0.9, 8) * (last_end(panel, where) - where.main.left)
-    y = where.main.top + 2.0 if limit is None else at(where.up, limit)
-    words, colour = f"force limit {asked:.0f} N", theme.ink
-    if _exceeded(panel):
-        words, colour = f"{words}, exceeded", theme.danger
-    elif limit is None:
-        words, colour = f"{words}: above this plot", theme.ink_2
-    return [label(words, colour, np.stack([x, np.full(8, y)], axis=-1), LABEL_ROOM)]
-
-
-def _band(where: Frame, y: float, right: float) -> Box:
-    """The hatched strip on the far side of the force limit."""
-    return Box(where.main.left, max(where.main.top, y - LIMIT_BAND), right, y)
 
 
 # Traces -----------------------------------------------------------------------------------------------------
@@ -160,7 +102,7 @@ def _extensions(trace: Trace, where: Frame, colour: str) -> Iterator[str]:
     """A fine line from every event down to the travel axis."""
     foot = (where.second or where.main).bottom
     for mark in reached(trace):
-        x, y = _at(where, mark)
+        x, y = mark_px(where, mark)
         yield line(
             x, y, x, foot, colour, style.DIMENSION, stroke_dasharray=EXTENSION_DASH, class_="extension"
         )
@@ -168,8 +110,8 @@ def _extensions(trace: Trace, where: Frame, colour: str) -> Iterator[str]:
 
 def _branches(trace: Trace, where: Frame, colour: str) -> Iterator[str]:
     """Wash, release and pull."""
-    x, pull = _px(where, trace, trace.pull_newton)
-    _, release = _px(where, trace, trace.release_newton)
+    x, pull = branch_px(where, trace, trace.pull_newton)
+    _, release = branch_px(where, trace, trace.release_newton)
     yield between(x, pull, release, colour)
     yield curve(x, release, colour, release=True)
     yield curve(x, pull, colour)
@@ -177,11 +119,11 @@ def _branches(trace: Trace, where: Frame, colour: str) -> Iterator[str]:
 
 def _spots(panel: Panel, where: Frame) -> list[Spot]:
     """Where the pennants sit: one on each branch, clear of events and of each other."""
-    away = [_at(where, mark) for trace in panel.traces for mark in reached(trace)]
+    away = [mark_px(where, mark) for trace in panel.traces for mark in reached(trace)]
     spots = []
     for trace, count in zip(panel.traces, ranks(panel), strict=True):
         for values, back in ((trace.pull_newton, False), (trace.release_newton, True)):
-            points = stations(*_px(where, trace, values))
+            points = stations(*branch_px(where, trace, values))
             if len(points) >= LEAST_POINTS:
                 x, y, turn = _free_station(points, away, back)
                 away.append((x, y))
@@ -214,7 +156,7 @@ def _events(trace: Trace, where: Frame, theme: Theme) -> Iterator[str]:
     """The events in their shapes."""
     for mark in reached(trace):
         tip = f"{trace.label}: {words_of(mark)}"
-        yield event(mark.kind, *_at(where, mark), role_colour(theme, trace.role), theme.paper, MARKER, tip)
+        yield event(mark.kind, *mark_px(where, mark), role_colour(theme, trace.role), theme.paper, MARKER, tip)
 
 
 def _second(panel: Panel, index: int, where: Frame, theme: Theme) -> Iterator[str]:
@@ -234,76 +176,6 @@ def _second(panel: Panel, index: int, where: Frame, theme: Theme) -> Iterator[st
             value = float(np.interp(mark.travel_mm, trace.travel_mm[known], values[known]))
             x, y = at(where.across, mark.travel_mm), at(where.second_up, value)
             yield event(mark.kind, x, y, colour, theme.paper, 4.5)
-
-
-# Words ------------------------------------------------------------------------------------------------------
-
-
-def _room(where: Frame) -> float:
-    """How wide a label may be."""
-    return max(LEAST_ROOM, min(LABEL_ROOM, LABEL_SHARE * where.main.width))
-
-
-def _event_labels(trace: Trace, where: Frame, theme: Theme) -> Iterator[Label]:
-    """A label for every event."""
-    for mark in reached(trace):
-        anchor = np.array(_at(where, mark))
-        yield label(words_of(mark), role_colour(theme, trace.role), anchor, _room(where))
-
-
-def trace_words(trace: Trace) -> str:
-    """The name of a trace and what it does not reach."""
-    if not np.any(np.isfinite(defined(trace.pull_newton))):
-        return f"{trace.label}: no pull to show"
-    missed = [mark.kind for mark in trace.events if mark not in reached(trace)]
-    return f"{trace.label}, {' and '.join(missed)} not reached" if missed else trace.label
-
-
-def _trace_label(panel: Panel, index: int, where: Frame, theme: Theme) -> Label:
-    """A name that may sit anywhere along the pull branch, but not so near an event as to seem its own."""
-    trace = panel.traces[index]
-    marks = [_at(where, mark) for known in panel.traces for mark in reached(known)]
-    points = stations(*_px(where, trace, trace.pull_newton))
-    middle = [(where.main.left + where.main.right) / 2.0, (where.main.top + where.main.bottom) / 2.0]
-    shares = np.linspace(0.15, 1.0, 12) * (len(points) - 1)
-    anchors = points[shares.astype(np.intp)] if len(points) else np.array([middle, middle])
-    clear = (
-        [min(math.dist(spot, mark) for mark in marks) > NAME_AWAY for spot in anchors.tolist()]
-        if marks
-        else []
-    )
-    anchors = anchors[clear] if any(clear) else anchors
-    anchors = np.concatenate([anchors, anchors[:1]])  # a name is never tied to one point
-    colour = role_colour(theme, trace.role)
-    return name_label(trace_words(trace), colour, anchors, _room(where), trace.role, ranks(panel)[index])
-
-
-def place_words(
-    panel: Panel, limit: float | None, where: Frame, theme: Theme, spots: list[Spot]
-) -> tuple[Placed, ...]:
-    """Events first, because they are tied to a point; names and limits then find what is left.
-
-    The dashed release branch counts half: words on it hide less.
-    """
-    labels = [one for trace in panel.traces for one in _event_labels(trace, where, theme)]
-    labels += _limit_label(panel, limit, where, theme)
-    labels += [_trace_label(panel, index, where, theme) for index in range(len(panel.traces))]
-    marks = [_at(where, mark) for trace in panel.traces for mark in reached(trace)]
-    taken = [Box(x - MARKER, y - MARKER, x + MARKER, y + MARKER) for x, y in marks]
-    taken += [Box(spot.x - 4.0, spot.y - 4.0, spot.x + 4.0, spot.y + 4.0) for spot in spots]
-    right = last_end(panel, where)
-    if limit is not None:
-        taken.append(_band(where, at(where.up, limit), right))
-    inner = [at(where.across, end) for end in ends_of(panel)[:-1]]
-    taken += [Box(x - 2.0, where.main.top, min(x + WALL, right), where.main.bottom) for x in inner]
-    curves = [
-        stations(*_px(where, trace, values), step)
-        for trace in panel.traces
-        for values, step in ((trace.pull_newton, STEP), (trace.release_newton, 2.0 * STEP))
-    ]
-    dotted = [np.stack([np.full(9, x), np.linspace(y, where.main.bottom, 9)], axis=-1) for x, y in marks]
-    area = Box(where.main.left + 6.0, where.main.top + 1.0, right - 6.0, where.main.bottom - 5.0)
-    return place_labels(labels, area, taken, np.concatenate([*curves, *dotted]))
 
 
 def draw_panel(panel: Panel, limit: float | None, where: Frame, box: Box, theme: Theme) -> str:

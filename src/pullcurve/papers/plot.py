@@ -19,6 +19,12 @@ from pullcurve.papers.style import EventKind, Role, Theme
 from pullcurve.papers.traces import defined
 
 TICK, TICK_GAP = 4.0, 4.0
+ACROSS_ROOM, UP_ROOM = 60.0, 32.0
+"""Least distance of the ticks of an axis, px."""
+
+STRAIGHT = 0.05
+"""Nobody sees a curve that much off, px."""
+
 NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 Attribute = str | float | None
@@ -159,12 +165,14 @@ def tick_words(values: tuple[float, ...]) -> tuple[str, ...]:
 # Axes -------------------------------------------------------------------------------------------------------
 
 
-def grid(box: Box, across: Scale, up: Scale, theme: Theme, rooms: tuple[float, float] = (60.0, 40.0)) -> str:
+def grid(box: Box, across: Scale, up: Scale, theme: Theme, up_room: float = UP_ROOM) -> str:
     """Hairlines at the ticks of both scales; zero is heavier where the plot goes below it."""
-    known = [f"M{number(at(across, value))} {number(box.bottom)}V{number(box.top)}"
-             for value in ticks(across, rooms[0])]  # fmt: skip
+    known = [
+        f"M{number(at(across, value))} {number(box.bottom)}V{number(box.top)}"
+        for value in ticks(across, ACROSS_ROOM)
+    ]
     known += [
-        f"M{number(box.left)} {number(at(up, value))}H{number(box.right)}" for value in ticks(up, rooms[1])
+        f"M{number(box.left)} {number(at(up, value))}H{number(box.right)}" for value in ticks(up, up_room)
     ]
     fine = element("path", d="".join(known), stroke=theme.grid, stroke_width=style.HAIRLINE, fill="none")
     if not up.low < 0.0 < up.high:
@@ -173,7 +181,7 @@ def grid(box: Box, across: Scale, up: Scale, theme: Theme, rooms: tuple[float, f
     return fine + line(box.left, zero, box.right, zero, theme.ink_2, style.DIMENSION, class_="zero")
 
 
-def up_axis(x: float, scale: Scale, theme: Theme, room: float = 40.0) -> tuple[str, ...]:
+def up_axis(x: float, scale: Scale, theme: Theme, room: float = UP_ROOM) -> tuple[str, ...]:
     """Axis on the left: ticks and numbers."""
     values = ticks(scale, room)
     parts = []
@@ -184,17 +192,15 @@ def up_axis(x: float, scale: Scale, theme: Theme, room: float = 40.0) -> tuple[s
     return (*parts, line(x, scale.start, x, scale.end, theme.ink, style.HIDDEN_EDGE))
 
 
-def up_axis_width(scale: Scale, room: float = 40.0) -> float:
+def up_axis_width(scale: Scale, room: float = UP_ROOM) -> float:
     """What the numbers of an axis on the left need, px."""
     names = tick_words(ticks(scale, room))
     return max((text_width(name, style.NOTE_SIZE) for name in names), default=0.0) + TICK + TICK_GAP
 
 
-def across_axis(
-    y: float, scale: Scale, theme: Theme, named: bool = True, room: float = 60.0
-) -> tuple[str, ...]:
+def across_axis(y: float, scale: Scale, theme: Theme, named: bool = True) -> tuple[str, ...]:
     """Axis at the foot: ticks, and numbers where asked."""
-    values = ticks(scale, room)
+    values = ticks(scale, ACROSS_ROOM)
     parts = []
     for value, name in zip(values, tick_words(values), strict=True):
         x = at(scale, value)
@@ -230,9 +236,32 @@ def runs(*arrays: FloatArray) -> list[slice]:
     return [slice(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
 
 
+def bends(x: FloatArray, y: FloatArray) -> list[int]:
+    """The stations that a curve needs: from the straight lines between them no other is STRAIGHT px away.
+
+    The furthest station from a chord is kept, and both halves are looked at again (Douglas and Peucker 1973).
+    """
+    kept = {0, len(x) - 1}
+    open_chords = [(0, len(x) - 1)]
+    while open_chords:
+        first, last = open_chords.pop()
+        if last - first < 2:
+            continue
+        dx, dy = x[first + 1 : last] - x[first], y[first + 1 : last] - y[first]
+        chord = np.array([x[last] - x[first], y[last] - y[first]])
+        share = np.clip((dx * chord[0] + dy * chord[1]) / max(float(chord @ chord), 1e-12), 0.0, 1.0)
+        away = np.hypot(dx - share * chord[0], dy - share * chord[1])
+        middle = first + 1 + int(np.argmax(away))
+        if away[middle - first - 1] > STRAIGHT:
+            kept.add(middle)
+            open_chords += [(first, middle), (middle, last)]
+    return sorted(kept)
+
+
 def _points(x: FloatArray, y: FloatArray) -> list[str]:
-    """Coordinates as text; a point that falls on the one before is left out."""
-    known = [f"{number(a)} {number(b)}" for a, b in zip(x.tolist(), y.tolist(), strict=True)]
+    """Coordinates as text, those that the curve needs; a point that falls on the one before is left out."""
+    kept = bends(x, y)
+    known = [f"{number(a)} {number(b)}" for a, b in zip(x[kept].tolist(), y[kept].tolist(), strict=True)]
     return [point for index, point in enumerate(known) if index == 0 or point != known[index - 1]]
 
 

@@ -4,6 +4,7 @@ import re
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
+from importlib import import_module
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from types import ModuleType
@@ -62,7 +63,7 @@ def fonts() -> Iterator[Path]:
 def _needed(module: str, package: str) -> ModuleType:
     """A module, or a sentence that says what is missing and what still works."""
     try:
-        return __import__(module)
+        return import_module(module)
     except ModuleNotFoundError as missing:
         raise ModuleNotFoundError(
             f"PNG and PDF need the Python package {package}, which is not installed here; "

@@ -113,7 +113,11 @@ def _foot(across: Scale, columns: int, margin: int) -> list[str]:
             numbers[start : start + len(name)] = name
     title = "travel at the finger from rest (mm)"
     left = " " * margin
-    return [f"{left[:-1]}└{''.join(rule)}", f"{left}{''.join(numbers)}".rstrip(), f"{left}{title:>{columns}}"]
+    return [
+        f"{left[:-1]}└{''.join(rule)}",
+        f"{left}{''.join(numbers)}".rstrip(),
+        f"{title:>{margin + columns}}",
+    ]
 
 
 # Cells ------------------------------------------------------------------------------------------------------
@@ -183,7 +187,7 @@ def _legend(trace: Trace, count: int, width: int) -> list[str]:
         parts.append(f"{HATCH} travel ends {trace.end_mm:.1f} mm")
     name = f"{ROLE_SIGNS[trace.role] * count} {trace_words(trace)}"
     known = [_clean(part).replace(" ", TIED) for part in parts]
-    words = _clean(name) + (": " if parts else "") + " · ".join(known)
+    words = _clean(name) + (": " if parts else "") + f"{TIED}· ".join(known)
     return [
         line.replace(TIED, " ")
         for line in textwrap.wrap(words, width, subsequent_indent="    ", break_on_hyphens=False)

@@ -113,9 +113,16 @@ def reached(trace: Trace) -> tuple[Mark, ...]:
     return tuple(
         mark
         for mark in trace.events
-        if max(abs(mark.travel_mm), abs(mark.force_newton)) <= LARGEST
+        if abs(mark.travel_mm) <= LARGEST
+        and abs(mark.force_newton) <= LARGEST
         and not mark.travel_mm > trace.end_mm + NEAR
     )
+
+
+def exceeded(panel: Panel) -> bool:
+    """Whether a pull goes beyond the force limit."""
+    limit = panel.force_limit_newton
+    return limit is not None and any(np.any(defined(trace.pull_newton) > limit) for trace in panel.traces)
 
 
 def check(panels: tuple[Panel, ...]) -> None:

@@ -1,6 +1,6 @@
 """Every cam of the rack that fits one lever, pulled at once, with what each would break."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, fields, replace
 from itertools import groupby
@@ -8,6 +8,7 @@ from itertools import groupby
 import numpy as np
 from numpy.typing import NDArray
 
+from pullcurve.errors import BadInput, Fault
 from pullcurve.mechanics.curve import FloatArray
 from pullcurve.parts.job import Job
 from pullcurve.pull.arrays import BoolArray
@@ -23,6 +24,13 @@ COARSE_STATIONS = 64
 
 CHUNK = 1024
 """Sets pulled in one go: arrays of this many pulls stay in the processor's cache and in little memory."""
+
+
+Told = Callable[[int, int], None]
+
+
+def silent(done: int, total: int) -> None:
+    """Hear nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,11 +93,22 @@ def _chunks(group: dict[str, tuple[Cam, ...]]) -> list[dict[str, tuple[Cam, ...]
     ]
 
 
-def candidates(job: Job, lever: int, cams: dict[str, Sequence[Cam]], stations: int = COARSE_STATIONS) -> Candidates:
-    """Pull every combination of equal reach on one lever and measure it against the limits."""
+def candidates(
+    job: Job, lever: int, cams: dict[str, Sequence[Cam]], stations: int = COARSE_STATIONS, told: Told = silent
+) -> Candidates:
+    """Pull every combination of equal reach on one lever and measure it against the limits.
+
+    ``told`` hears how many groups of how many are done. Raises BadInput when no cams share a reach.
+    """
     pieces = [piece for group in crossings(cams) for piece in _chunks(group)]
+    if not pieces:
+        kinds = " and ".join(cams)
+        raise BadInput(Fault(job.title, "rack", f"has no {kinds} cams of equal reach for the {job.unit.levers[lever].name}"))
+    pulled = []
     with ThreadPoolExecutor(max_workers=2) as pool:
-        pulled = list(pool.map(lambda piece: _pull_piece(job, lever, piece, stations), pieces))
+        for piece in pool.map(lambda piece: _pull_piece(job, lever, piece, stations), pieces):
+            pulled.append(piece)
+            told(len(pulled), len(pieces))
     return _join(job.unit.levers[lever].name, pulled)
 
 

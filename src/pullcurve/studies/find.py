@@ -11,7 +11,7 @@ from pullcurve.parts.job import Job
 from pullcurve.pull.arrays import BoolArray
 from pullcurve.pull.mechanism import Cam, fitted, mechanism
 from pullcurve.studies.bounds import Bound, bounds
-from pullcurve.studies.candidates import Candidates, candidates, single
+from pullcurve.studies.candidates import Candidates, Told, candidates, silent, single
 from pullcurve.studies.sentences import Change, changes, explain
 from pullcurve.studies.wishes import Wish, distances, total, undominated, wishes_of
 
@@ -95,19 +95,19 @@ def rack_for(job: Job, lever: int) -> dict[str, Sequence[Cam]]:
     return {kind: racks[kind] for kind in driven if racks[kind]}
 
 
-def find(job: Job, most: int = 5) -> Found:
+def find(job: Job, most: int = 5, told: Told = silent) -> Found:
     """Search the whole rack of a job, lever by lever, and rank what keeps every limit by felt steps from the wishes."""
     if job.rack is None:
         raise BadInput(Fault(job.title, "rack", "is missing; give the cams that the workshop has"))
     levers = tuple(
-        answer_for(job, lever, most) for lever in range(len(job.unit.levers)) if rack_for(job, lever)
+        answer_for(job, lever, most, told) for lever in range(len(job.unit.levers)) if rack_for(job, lever)
     )
     return Found(levers, _route(job, levers))
 
 
-def answer_for(job: Job, lever: int, most: int) -> LeverAnswer:
+def answer_for(job: Job, lever: int, most: int, told: Told) -> LeverAnswer:
     """Search one lever."""
-    table = candidates(job, lever, rack_for(job, lever))
+    table = candidates(job, lever, rack_for(job, lever), told=told)
     now = single(job, lever, fitted_at(job, lever))
     wishes = tuple(wish for kind, known in table.readouts().items() for wish in wishes_of(job, kind, known))
     steps = _steps(wishes, table)

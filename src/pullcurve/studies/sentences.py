@@ -6,6 +6,7 @@ from types import MappingProxyType
 
 import numpy as np
 
+from pullcurve.mechanics.curve import FloatArray
 from pullcurve.mechanics.hand import felt_grade_force, felt_grade_position
 from pullcurve.pull.readouts import Facet, facets
 from pullcurve.studies.candidates import Candidates
@@ -63,6 +64,19 @@ class Change:
         return GRADES[self.grade]
 
     @property
+    def amount(self) -> str:
+        """Change with its sign; empty where one side is not reached."""
+        if np.isnan(self.before) or np.isnan(self.after):
+            return ""
+        text = shown(self.after - self.before, self.facet)
+        return text if text.startswith("-") else f"+{text}"
+
+    @property
+    def told(self) -> str:
+        """Verdict for a table: empty where no finger could tell."""
+        return "" if self.facet.felt == "no" else self.verdict
+
+    @property
     def words(self) -> str:
         """One clause: what is how much more or less."""
         subject, more, less = WORDS.get((self.kind, self.readout), (f"{self.facet.label} is", "more", "less"))
@@ -91,17 +105,21 @@ def _grade(facet: Facet, before: float, after: float) -> int:
     return 0
 
 
+def compare(kind: str, name: str, facet: Facet, before: FloatArray, after: FloatArray) -> Change:
+    """Change of one read-out between two single sets; per surface, of the first surface."""
+    was, now = (float(np.ravel(first_surface(values, facet))[0]) for values in (before, after))
+    steps = 0.0 if np.isnan(was) or np.isnan(now) else float(felt_steps(was, now, facet))
+    return Change(kind, name, facet, was, now, steps, _grade(facet, was, now))
+
+
 def changes(before: Candidates, after: Candidates, row: int) -> tuple[Change, ...]:
     """Change of every read-out from a table of one row to a row of another table."""
-    found = []
     old = before.readouts()
-    for kind, known in after.readouts().items():
-        for name, facet in facets(known):
-            was = float(first_surface(getattr(old[kind], name), facet)[0])
-            now = float(first_surface(getattr(known, name), facet)[row])
-            steps = 0.0 if np.isnan(was) or np.isnan(now) else float(felt_steps(was, now, facet))
-            found.append(Change(kind, name, facet, was, now, steps, _grade(facet, was, now)))
-    return tuple(found)
+    return tuple(
+        compare(kind, name, facet, getattr(old[kind], name), getattr(known, name)[row : row + 1])
+        for kind, known in after.readouts().items()
+        for name, facet in facets(known)
+    )
 
 
 def summary(changed: tuple[Change, ...]) -> str:

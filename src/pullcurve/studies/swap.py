@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from pullcurve.parts.job import Job
 from pullcurve.pull.mechanism import Cam
-from pullcurve.studies.candidates import Candidates, candidates, single
+from pullcurve.studies.candidates import Candidates, Told, candidates, silent, single
 from pullcurve.studies.complaints import Complaint, named
 from pullcurve.studies.find import fitted_at, rack_for
 from pullcurve.studies.sentences import Change, changes, summary
@@ -53,13 +53,13 @@ class Swaps:
     notes: tuple[str, ...]
 
 
-def swaps(job: Job, complaint: str | None = None) -> Swaps:
+def swaps(job: Job, complaint: str | None = None, told: Told = silent) -> Swaps:
     """Every single-cam change from what is fitted, ranked for a complaint; never two cams at once."""
     driven = tuple(
         kind for kind in ("brake", "clutch") if any(r.drives == kind for lever in job.unit.levers for r in lever.rockers)
     )
     heard = named(complaint, driven) if complaint else ()
-    found = [swap for lever in range(len(job.unit.levers)) for swap in _at_lever(job, lever, heard)]
+    found = [swap for lever in range(len(job.unit.levers)) for swap in _at_lever(job, lever, heard, told)]
     allowed = [swap for swap in found if not swap.broken]
     helping = [swap for swap in allowed if heard and swap.score >= 1.0]
     rest = [swap for swap in allowed if swap not in helping]
@@ -72,7 +72,7 @@ def swaps(job: Job, complaint: str | None = None) -> Swaps:
     )
 
 
-def _at_lever(job: Job, lever: int, heard: tuple[Complaint, ...]) -> list[Swap]:
+def _at_lever(job: Job, lever: int, heard: tuple[Complaint, ...], told: Told) -> list[Swap]:
     """All single swaps on one lever."""
     now = fitted_at(job, lever)
     if not now:
@@ -84,7 +84,7 @@ def _at_lever(job: Job, lever: int, heard: tuple[Complaint, ...]) -> list[Swap]:
         if not others:
             continue
         choice: dict[str, Sequence[Cam]] = {known: (cam,) for known, cam in now.items()}
-        table = candidates(job, lever, {**choice, kind: tuple(others)})
+        table = candidates(job, lever, {**choice, kind: tuple(others)}, told=told)
         found += [_swap(before, table, row, kind, now[kind], heard) for row in range(table.count)]
     return found
 

@@ -1,6 +1,7 @@
 """Pull, find, swap: the three questions of the bench."""
 
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 from pullcurve.errors import BadInput, Fault
 from pullcurve.parts.cams import Fitted
@@ -13,6 +14,7 @@ from pullcurve.pull.loop import pull as pull_mechanism
 from pullcurve.pull.mechanism import Cam, fitted, mechanism
 from pullcurve.studies import find as finding
 from pullcurve.studies import swap as swapping
+from pullcurve.studies.candidates import Told, silent
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,14 +48,30 @@ def pull_levers(job: Job, cams: Fitted | None = None, *, stations: int = STATION
     return Pulled(job, kinds, built, pull_mechanism(built, stations), origins(job))
 
 
-def find_sets(job: Job, *, most: int = 5) -> finding.Found:
+def find_sets(job: Job, *, most: int = 5, told: Told = silent) -> finding.Found:
     """Best sets of the rack for a job's wishes; raises Impossible when no set keeps every limit."""
-    return finding.find(job, most)
+    return finding.find(job, most, told)
 
 
-def swap_cam(job: Job, complaint: str | None = None) -> swapping.Swaps:
+def swap_cam(job: Job, complaint: str | None = None, *, told: Told = silent) -> swapping.Swaps:
     """Every single-cam change from what is fitted, ranked for a complaint in the trade's words."""
-    return swapping.swaps(job, complaint)
+    return swapping.swaps(job, complaint, told)
+
+
+def cams_named(job: Job, ids: tuple[str, ...]) -> dict[str, Cam]:
+    """Cams of the rack by their ids; raises BadInput for one that the rack lacks, or for two of a kind."""
+    rack = job.rack
+    known: dict[str, Cam] = {} if rack is None else {cam.id: cam for cam in (*rack.brake_cams, *rack.clutch_cams, *rack.assist_cams)}
+    found: dict[str, Cam] = {}
+    for name in ids:
+        if name not in known:
+            near = get_close_matches(name, list(known), n=1)
+            raise BadInput(Fault(job.title, name, f"is no cam of the rack{f'; did you mean {near[0]}?' if near else ''}"))
+        kind = name.split("-")[0]
+        if kind in found:
+            raise BadInput(Fault(job.title, name, f"is a second {kind} cam; allowed is one of a kind"))
+        found[kind] = known[name]
+    return found
 
 
 def with_cams(job: Job, cams: dict[str, Cam]) -> Fitted:
@@ -62,4 +80,4 @@ def with_cams(job: Job, cams: dict[str, Cam]) -> Fitted:
     return Fitted(**{**now, **cams})
 
 
-__all__ = ["Pulled", "find_sets", "pull_levers", "swap_cam", "with_cams"]
+__all__ = ["Pulled", "cams_named", "find_sets", "pull_levers", "swap_cam", "with_cams"]

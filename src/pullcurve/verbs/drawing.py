@@ -7,13 +7,10 @@ from pullcurve.papers.figures import LIGHT, TitleBlock, pull_figure, text_plot
 from pullcurve.papers.pulls import panels_of
 from pullcurve.papers.raster import pdf, png
 from pullcurve.papers.style import Role, Theme
+from pullcurve.papers.words import CAUTION
 from pullcurve.verbs.asking import Pulled
 
 FORMS = (".svg", ".png", ".pdf")
-CAUTION = (
-    "Computed guidance, certifies nothing. Before riding: firm lever, wheel free at rest, clutch fully released, "
-    "all screws, a slow test in a safe place. Local law and a licensed workshop decide."
-)
 
 
 def _members(fitted: Pulled, proposed: Pulled | None) -> tuple[tuple[str, Role, Pulled], ...]:

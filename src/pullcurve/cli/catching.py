@@ -1,0 +1,45 @@
+"""What happens when something goes wrong: one clear line, the right exit code, never a traceback."""
+
+import os
+import sys
+import tempfile
+import traceback
+from collections.abc import Callable
+from typing import Any
+
+import click
+
+from pullcurve.errors import PullcurveError
+
+BROKEN_PIPE, INTERRUPTED, BUG = 141, 130, 70
+
+
+def save_report(error: BaseException) -> str:
+    """Write what a bug left behind to a file and return its path."""
+    handle, path = tempfile.mkstemp(prefix="pullcurve-report-", suffix=".txt", text=True)
+    with os.fdopen(handle, "w", encoding="utf-8") as report:
+        report.write("".join(traceback.format_exception(error)))
+    return path
+
+
+def run(command: Callable[[], Any]) -> int:
+    """Run the command line and return its exit code."""
+    try:
+        command()
+    except PullcurveError as error:
+        click.echo(str(error), err=True)
+        return error.exit_code
+    except click.ClickException as error:
+        error.show()
+        return error.exit_code
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("stopped", err=True)
+        return INTERRUPTED
+    except BrokenPipeError:
+        # Whoever read our output has gone; the interpreter must not try to flush into the void.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return BROKEN_PIPE
+    except Exception as error:  # the last fence: anything here is a bug of ours
+        click.echo(f"pullcurve has a fault of its own; what happened is written in {save_report(error)}", err=True)
+        return BUG
+    return 0

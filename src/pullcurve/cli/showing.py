@@ -1,0 +1,138 @@
+"""Answers on a terminal: tables like those of a drawing, plain words before numbers."""
+
+import json
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+
+import click
+from rich.console import Console
+from rich.progress import BarColumn, Progress, TextColumn
+
+from pullcurve.cli import tables
+from pullcurve.papers import record
+from pullcurve.parts.job import Job
+from pullcurve.studies.find import Found
+from pullcurve.studies.swap import Swaps
+from pullcurve.verbs import asking, drawing
+from pullcurve.verbs.asking import Pulled
+
+Told = Callable[[int, int], None]
+
+
+def console() -> Console:
+    """A console on standard output that honours NO_COLOR and pipes."""
+    return Console(highlight=False, soft_wrap=False, width=None if os.isatty(1) else 110)
+
+
+@contextmanager
+def progress(silent: bool) -> Iterator[Told]:
+    """A bar on standard error for a search, shown only on a terminal and gone when done."""
+    bar = Progress(
+        TextColumn("searching the rack"), BarColumn(), TextColumn("{task.completed} of {task.total} groups"),
+        console=Console(stderr=True), transient=True, disable=silent or not os.isatty(2),
+    )  # fmt: skip
+    with bar:
+        task = bar.add_task("search", total=None)
+        yield lambda done, total: bar.update(task, completed=done, total=total)
+
+
+def _json(data: record.Record) -> None:
+    click.echo(json.dumps(record.plain(data), ensure_ascii=False, indent=1, allow_nan=False))
+
+
+def _today() -> str:
+    return date.today().isoformat()
+
+
+def _picture(plot: Path | None, now: Pulled, then: Pulled | None, quiet: bool) -> None:
+    if plot is None:
+        return
+    written = drawing.draw_pull(plot, now, then, day=_today())
+    if not quiet:
+        console().print(f"picture: {written}")
+
+
+def started(path: Path, as_json: bool) -> None:
+    """Where the new job lies."""
+    if as_json:
+        _json({"job": str(path)})
+    else:
+        click.echo(f"{path}\nEdit it, then: pullcurve pull {path}")
+
+
+def pulled(now: Pulled, then: Pulled | None, as_json: bool, plot: Path | None) -> None:
+    """One pull, or two side by side."""
+    if as_json:
+        answer = record.pull_record(now.job, now.pull, now.mechanism, now.origins, now.cams)
+        if then is not None:
+            answer["proposed"] = record.pull_record(then.job, then.pull, then.mechanism, then.origins, then.cams)
+        _json(answer)
+        _picture(plot, now, then, quiet=True)
+        return
+    out = console()
+    tables.head(out, now)
+    out.print(drawing.terminal_figure(now, then, min(out.width, 100)), markup=False)
+    tables.readouts(out, now, then)
+    tables.origins(out, now)
+    tables.caution(out)
+    _picture(plot, now, then, quiet=False)
+
+
+def found(job: Job, answer: Found, as_json: bool, plot: Path | None) -> None:
+    """Best sets, with words."""
+    now = asking.pull_levers(job)
+    then = asking.pull_levers(job, asking.with_cams(job, answer.best)) if plot else None
+    if as_json:
+        _json(record.find_record(job, answer))
+        _picture(plot, now, then, quiet=True)
+        return
+    out = console()
+    tables.head(out, now)
+    tables.found(out, answer)
+    tables.origins(out, now)
+    tables.caution(out)
+    _picture(plot, now, then, quiet=False)
+
+
+def swapped(job: Job, answer: Swaps, most: int, as_json: bool, plot: Path | None) -> None:
+    """Single swaps."""
+    now = asking.pull_levers(job)
+    ranked = answer.helping or answer.others
+    best = ranked[0] if ranked else None
+    then = asking.pull_levers(job, asking.with_cams(job, {best.kind: best.on})) if plot and best else None
+    if as_json:
+        _json(record.swaps_record(job, answer))
+        _picture(plot, now, then, quiet=True)
+        return
+    out = console()
+    tables.head(out, now)
+    tables.swaps(out, answer, most)
+    tables.caution(out)
+    _picture(plot, now, then, quiet=False)
+
+
+def demo(job: Job, folder: Path, as_json: bool) -> None:
+    """The main job on a demo job, with its pictures."""
+    answer = asking.find_sets(job, most=3)
+    folder.mkdir(parents=True, exist_ok=True)
+    now = asking.pull_levers(job)
+    then = asking.pull_levers(job, asking.with_cams(job, answer.best))
+    pictures = [
+        drawing.draw_pull(folder / "fitted.png", now, day=_today()),
+        drawing.draw_pull(folder / "fitted-and-proposed.png", now, then, day=_today()),
+        drawing.draw_pull(folder / "fitted-and-proposed.svg", now, then, day=_today()),
+    ]
+    if as_json:
+        _json({**record.find_record(job, answer), "pictures": [str(path) for path in pictures]})
+        return
+    out = console()
+    tables.head(out, now)
+    out.print(drawing.terminal_figure(now, then, min(out.width, 100)), markup=False)
+    tables.readouts(out, now, then)
+    tables.found(out, answer)
+    tables.origins(out, now)
+    tables.caution(out)
+    out.print("pictures: " + ", ".join(str(path) for path in pictures))

@@ -1,0 +1,160 @@
+"""Tables and sentences for the terminal, made by iterating over read-outs and their facets."""
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from pullcurve.mechanics.curve import FloatArray
+from pullcurve.papers.words import CAUTION
+from pullcurve.pull.mechanism import Cam
+from pullcurve.pull.readouts import Facet, Readouts, facets
+from pullcurve.studies.find import Found, LeverAnswer
+from pullcurve.studies.sentences import compare, shown
+from pullcurve.studies.swap import Swap, Swaps
+from pullcurve.units import from_si
+from pullcurve.verbs.asking import Pulled
+
+KINDS = ("brake", "clutch")
+
+
+def _table(title: str, *columns: str) -> Table:
+    table = Table(title=title, title_justify="left", title_style="bold", box=None, padding=(0, 2, 0, 0), pad_edge=False)
+    for place, column in enumerate(columns):
+        table.add_column(column, justify="left" if place in (0, len(columns) - 1) and column != "value" else "right")
+    return table
+
+
+def head(out: Console, now: Pulled) -> None:
+    """What job this is and what is fitted."""
+    job = now.job
+    out.print(Text(job.title, style="bold"))
+    out.print(f"{job.motorcycle.name} · {job.rider.need} · {job.unit.name}", markup=False)
+    for cam in now.cams.values():
+        out.print(f"  fitted: {cam.name}", markup=False)
+    out.print()
+
+
+def _value(values: FloatArray, facet: Facet) -> str:
+    """One value, or one per surface."""
+    return " / ".join(shown(float(value), facet) if value == value else "not reached" for value in values.reshape(-1))
+
+
+def readouts(out: Console, now: Pulled, then: Pulled | None) -> None:
+    """Read-outs of brake and clutch: fitted, proposed, change, felt or not."""
+    for kind in KINDS:
+        known: Readouts | None = getattr(now.pull, kind)
+        if known is None:
+            continue
+        other: Readouts | None = getattr(then.pull, kind) if then else None
+        table = _table(kind, "read-out", "value") if other is None else _table(kind, "read-out", "fitted", "proposed", "change", "felt?")
+        for name, facet in facets(known):
+            before = getattr(known, name)
+            if not _worth_showing(before):
+                continue
+            if other is None:
+                table.add_row(facet.label, _value(before, facet))
+            else:
+                change = compare(kind, name, facet, before, getattr(other, name))
+                table.add_row(facet.label, _value(before, facet), _value(getattr(other, name), facet), change.amount, change.told)
+        if any(facet.per_surface for _, facet in facets(known)):
+            table.caption = "per surface: " + " / ".join(now.mechanism.surfaces)
+            table.caption_justify = "left"
+        out.print(table)
+        out.print()
+
+
+def _worth_showing(values: FloatArray) -> bool:
+    """A read-out that this unit does not have (a pedal, a port) is left out; one not reached is shown."""
+    return bool(values.size)
+
+
+def origins(out: Console, now: Pulled) -> None:
+    """How many inputs were given, measured or priors, and which are priors."""
+    by_source: dict[str, list[str]] = {"given": [], "measured": [], "prior": []}
+    for path, origin in now.origins.items():
+        by_source[origin.source].append(path)
+    counts = " · ".join(f"{len(paths)} {source}" for source, paths in by_source.items())
+    out.print(Text("where the numbers come from: ", style="bold").append(counts, style="not bold"))
+    if by_source["measured"]:
+        out.print("measured: " + ", ".join(by_source["measured"]), markup=False)
+    out.print("priors: " + ", ".join(by_source["prior"]), markup=False, style="dim")
+    out.print()
+
+
+def caution(out: Console) -> None:
+    """The usual cautions."""
+    out.print(Text(CAUTION, style="italic"))
+
+
+def _cams(cams: dict[str, Cam]) -> str:
+    return " + ".join(cam.id for cam in cams.values())
+
+
+def found(out: Console, answer: Found) -> None:
+    """Everything found, lever by lever."""
+    for lever in answer.levers:
+        _found_lever(out, lever)
+    if answer.route:
+        out.print(Text("From what is fitted, one cam at a time, riding the same test after each:", style="bold"))
+        for step, (kind, off, on) in enumerate(answer.route, 1):
+            out.print(f"  {step}. {kind} cam: {off.id} off, {on.id} on", markup=False)
+    else:
+        out.print(Text("What is fitted is already the best set of the rack for these wishes.", style="bold"))
+    out.print()
+
+
+def _found_lever(out: Console, found: LeverAnswer) -> None:
+    out.print(Text(f"{found.lever}: {found.table.count} sets searched, {int(found.table.allowed.sum())} keep every limit, {int(found.front.sum())} undominated", style="bold"))  # fmt: skip
+    stated = [f"{wish.facet.label} {shown(wish.target, wish.facet)}{'' if wish.given else ' (prior)'}" for wish in found.wishes]
+    out.print("wishes: " + "; ".join(stated), markup=False)
+    out.print(f"fitted is {found.fitted_distance:.1f} felt steps from them", markup=False)
+    for place, answer in enumerate(found.answers, 1):
+        out.print(Text(f"  {place}. {_cams(answer.cams)}", style="bold").append(f"   {answer.distance:.1f} felt steps from the wishes", style="not bold"))  # fmt: skip
+        for sentence in answer.words:
+            out.print(f"     {sentence}", markup=False)
+    for cost in found.costs:
+        if cost.without >= 0.5:
+            out.print(f"  Without the wish for {cost.wish.facet.label}, the others come {cost.without:.1f} felt steps nearer, with {_cams(cost.cams)}.", markup=False)  # fmt: skip
+    for bound in found.bounds:
+        if not bound.met:
+            out.print(
+                f"  {bound.wish}: {bound.wished_force:.0f} N cannot be had by any cam. {bound.stretch[0].upper()}{bound.stretch[1:]} the load takes "
+                f"{bound.energy:.2f} J over {from_si('travel_mm', bound.travel):.0f} mm, so the finger must give {bound.least_force:.0f} N somewhere; "
+                "a cam can only move effort along the stroke.",
+                markup=False,
+            )
+    for entry in found.excluded:
+        out.print(f"  {entry.count} ruled out: {entry.sentence}", markup=False, style="dim")
+    out.print()
+
+
+def swaps(out: Console, answer: Swaps, most: int) -> None:
+    """What to check first, then single swaps."""
+    for known in answer.complaints:
+        out.print(Text(f"{known.lever}, {known.name}: check first, before any cam", style="bold"))
+        for step, cause in enumerate(known.causes, 1):
+            out.print(f"  {step}. {cause.cause}: {cause.check}", markup=False)
+        out.print(f"  The cam: {known.cam}", markup=False)
+        out.print()
+    if answer.complaints:
+        _swap_list(out, "Single swaps that would help, best first", answer.helping, most)
+    else:
+        _swap_list(out, "Single swaps, smallest change first", answer.others, most)
+    if answer.refused:
+        out.print(f"{len(answer.refused)} swaps would break a limit and are not listed.", style="dim")
+    for note in answer.notes:
+        out.print(note, markup=False)
+    out.print()
+
+
+def _swap_list(out: Console, title: str, listed: tuple[Swap, ...], most: int) -> None:
+    out.print(Text(title, style="bold"))
+    for place, swap in enumerate(listed[:most], 1):
+        gain = f"   gain {swap.gain:.1f}, side effects {swap.side:.1f} felt steps" if swap.gain else ""
+        out.print(Text(f"  {place}. {swap.lever}: {swap.off.id} off, {swap.on.id} on", style="bold").append(gain, style="not bold"))  # fmt: skip
+        out.print(f"     {swap.words}", markup=False)
+    if not listed:
+        out.print("  none")
+    elif len(listed) > most:
+        out.print(f"  … and {len(listed) - most} more (--most)", style="dim")
+    out.print()

@@ -1,0 +1,225 @@
+"""A pull by the independent road: torque as the slope of the stored energy, friction by plain statics."""
+
+from dataclasses import dataclass
+from functools import cache
+from math import atan, cos, sin
+
+import numpy as np
+from scipy.optimize import root
+
+from tests.road.geometry import Contact, Floats, Metal, Plan, touch, trace
+from tests.road.loads import AssistSpring, Load
+
+STILL = 1e-5
+"""A rocker that turns less than this per lever angle stands still [-]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pin:
+    """A plain pin: half its diameter and its friction."""
+
+    radius: float = 0.0
+    friction: float = 0.0
+
+    @property
+    def arm(self) -> float:
+        """The moment per force."""
+        return self.radius * self.friction
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """One cam on the lever with its roller, rocker and load; psi_rest is where the rocker lies at rest."""
+
+    plan: Plan
+    psi_rest: float
+    load: Load
+    push_arm: float
+    guided_by_pin: bool
+    bearing: float
+    roller_pin: Pin = Pin()
+    rocker_pin: Pin = Pin()
+
+    def travel(self, psi: float) -> float:
+        """How far the rocker has moved its load: along a pad, along a pin's chord, or its own angle."""
+        turn = psi - self.psi_rest
+        if isinstance(self.load, AssistSpring) and self.load.torsion:
+            return turn
+        return self.push_arm * sin(turn) if self.guided_by_pin else self.push_arm * turn
+
+    def leverage(self, psi: float) -> float:
+        """Travel per rocker angle."""
+        if isinstance(self.load, AssistSpring) and self.load.torsion:
+            return 1.0
+        return self.push_arm * cos(psi - self.psi_rest) if self.guided_by_pin else self.push_arm
+
+    def energy(self, psi: float) -> float:
+        """What the load has taken up."""
+        return self.load.energy(self.travel(psi))
+
+    def moment(self, psi: float, way: int) -> float:
+        """The moment that the load asks of the rocker while it goes out (+1), back (-1) or without friction (0)."""
+        return self.load.force(self.travel(psi), way) * self.leverage(psi)
+
+    def load_force(self, moment: float) -> float:
+        """The load's push on the rocker; a torsion spring pushes in no direction."""
+        if isinstance(self.load, AssistSpring) and self.load.torsion:
+            return 0.0
+        return moment / self.push_arm
+
+
+@dataclass(frozen=True, slots=True)
+class Lever:
+    """A blade on its pin with the cams that it carries; rest_angle is eta0 less the reach already taken."""
+
+    slots: tuple[Slot, ...]
+    pad_radius: float
+    rest_angle: float
+    spring_torque: float = 0.0
+    spring_rate: float = 0.0
+    pin: Pin = Pin()
+
+
+@dataclass(frozen=True, slots=True)
+class RoadPull:
+    """What a station gives: rocker angles and pressures slot by slot, and the finger's force without friction."""
+
+    psi: Floats
+    pressure: Floats
+    force: float
+
+
+@cache
+def cut(plan: Plan) -> Metal:
+    """The traced cam of a plan, cut once."""
+    return trace(plan)
+
+
+def stored(lever: Lever, theta: float) -> float:
+    """All energy stored at a lever angle."""
+    held = lever.spring_torque * theta + lever.spring_rate * theta**2 / 2
+    return held + sum(slot.energy(touch(cut(slot.plan), theta).psi) for slot in lever.slots)
+
+
+def torque(lever: Lever, theta: float, close: float = 2e-4) -> float:
+    """The slope of the stored energy: central differences, one step of Richardson, finer where they disagree."""
+    step = 2e-3
+    wide = _slope(lever, theta, step)
+    while True:
+        step /= 2
+        narrow = _slope(lever, theta, step)
+        if abs(narrow - wide) <= close * abs(narrow) + 1e-6 or step < 3e-5:
+            return narrow + (narrow - wide) / 3
+        wide = narrow
+
+
+def _slope(lever: Lever, theta: float, step: float) -> float:
+    return (stored(lever, theta + step) - stored(lever, theta - step)) / (2 * step)
+
+
+def road_pull(lever: Lever, theta: float) -> RoadPull:
+    """One station without friction."""
+    psi = [touch(cut(slot.plan), theta).psi for slot in lever.slots]
+    pressure = [
+        slot.load.pressure(slot.travel(angle)) for slot, angle in zip(lever.slots, psi, strict=True)
+    ]
+    return RoadPull(np.array(psi), np.array(pressure), torque(lever, theta) / lever.pad_radius)
+
+
+# With friction ----------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """One slot at one station of one branch: where it touches and which way everything in it turns."""
+
+    slot: Slot
+    contact: Contact
+    rocker_sense: int
+    """+1 while psi grows, -1 while it falls, 0 while it stands."""
+    tilted: Floats
+    """Direction of the cam's push on the roller."""
+    moment: float
+    """What the load asks of the rocker, drag included."""
+
+
+def _stand(slot: Slot, theta: float, way: int, step: float = 5e-4) -> Standing:
+    metal, plan = cut(slot.plan), slot.plan
+    here = touch(metal, theta)
+    before, after = (touch(metal, theta + sign * way * step).psi for sign in (-1, 1))
+    psi_rate = (after - before) / (2 * step)  # per unit of lever speed in the sense of the branch
+    sense = 0 if abs(psi_rate) < STILL else int(np.sign(psi_rate))
+    centre_speed = (plan.centre(np.float64(after)) - plan.centre(np.float64(before))) / (2 * step)
+    cam_speed = plan.sigma * way * np.array([-here.point[1], here.point[0]])
+    to_contact = here.point - plan.centre(np.float64(here.psi))
+    tangent = np.array([-to_contact[1], to_contact[0]]) / plan.roller**2
+    roller_turn = float((cam_speed - centre_speed) @ tangent)  # it rolls, it does not slip
+    rocker_turn = -psi_rate
+    # The push at the contact must drive the roller in the sense in which it turns on its pin.
+    angle = -np.sign(roller_turn - rocker_turn) * atan(slot.roller_pin.arm / plan.roller)
+    c, s = cos(angle), sin(angle)
+    n = here.normal
+    tilted = np.array([c * n[0] - s * n[1], s * n[0] + c * n[1]])
+    return Standing(slot, here, sense, tilted, slot.moment(here.psi, sense))
+
+
+def _cross(arm: Floats, force: Floats) -> float:
+    return float(arm[0] * force[1] - arm[1] * force[0])
+
+
+def _in_unit(slot: Slot, vector: Floats) -> Floats:
+    mirrored = np.array([vector[0], -slot.plan.sigma * vector[1]])
+    c, s = cos(slot.bearing), sin(slot.bearing)
+    return np.array([c * mirrored[0] - s * mirrored[1], s * mirrored[0] + c * mirrored[1]])
+
+
+def _rocker_rest(stand: Standing, push: float) -> float:
+    """The moment left over on the rocker about its pin, counter-clockwise."""
+    slot = stand.slot
+    pivot = np.array([slot.plan.distance, 0.0])
+    ahead = np.array([sin(stand.contact.psi), cos(stand.contact.psi)])
+    force = push * stand.tilted
+    pin_load = np.hypot(*(force - slot.load_force(stand.moment) * ahead))
+    friction = stand.rocker_sense * slot.rocker_pin.arm * float(pin_load)
+    return _cross(stand.contact.point - pivot, force) + stand.moment + friction
+
+
+def _lever_rest(lever: Lever, stands: list[Standing], pushes: Floats, force: float, state: Floats) -> float:
+    """The moment left over on the lever about its pin, in the sense of the pull; state = angle and branch."""
+    theta, way = state
+    eta = lever.rest_angle - theta
+    pin_load = force * np.array([sin(eta), -cos(eta)])
+    left = force * lever.pad_radius - lever.spring_torque - lever.spring_rate * theta
+    for stand, push in zip(stands, pushes, strict=True):
+        on_cam = -push * stand.tilted
+        left += stand.slot.plan.sigma * _cross(stand.contact.point, on_cam)
+        pin_load = pin_load + _in_unit(stand.slot, on_cam)
+    return float(left - way * lever.pin.arm * np.hypot(*pin_load))
+
+
+def road_friction(lever: Lever, theta: float, way: int) -> float:
+    """The finger's force at one station of the pull (+1) or the release (-1) branch."""
+    stands = [_stand(slot, theta, way) for slot in lever.slots]
+    guess = np.array([*(_first_push(stand) for stand in stands), 1.0])
+    size = np.maximum(np.abs(guess), 1.0)
+    state = np.array([theta, way], dtype=float)
+
+    def rests(unknown: Floats) -> Floats:
+        pushes, force = unknown[:-1] * size[:-1], float(unknown[-1] * size[-1])
+        rockers = [_rocker_rest(stand, push) for stand, push in zip(stands, pushes, strict=True)]
+        return np.array([*rockers, _lever_rest(lever, stands, pushes, force, state)])
+
+    found = root(rests, guess / size, tol=1e-12)
+    worst = float(np.abs(rests(found.x)).max())
+    if worst > 1e-7:
+        raise ArithmeticError(f"no equilibrium at {theta:.6f} rad, way {way}: {worst:.3g} N m left")
+    return float(found.x[-1] * size[-1])
+
+
+def _first_push(stand: Standing) -> float:
+    """The contact force that would hold the load if the rocker's pin had no friction."""
+    pivot = np.array([stand.slot.plan.distance, 0.0])
+    return -stand.moment / _cross(stand.contact.point - pivot, stand.tilted)
+
+
+__all__ = ["Lever", "Pin", "RoadPull", "Slot", "cut", "road_friction", "road_pull", "stored", "torque"]
