@@ -21,8 +21,16 @@ class Fault:
     said: str
 
     def __str__(self) -> str:
-        """One line that names place, key, value and remedy."""
-        return f"{self.where}: {self.key} {self.said}" if self.key else f"{self.where}: {self.said}"
+        """One line that names place, key, value and remedy, whatever the input contained."""
+        sentence = f"{self.where}: {self.key} {self.said}" if self.key else f"{self.where}: {self.said}"
+        return on_one_line(sentence)
+
+
+def on_one_line(text: str) -> str:
+    """A text whose line breaks and other signs that cannot be shown are written as escapes."""
+    return "".join(
+        sign if sign.isprintable() else sign.encode("unicode_escape").decode("ascii") for sign in text
+    )
 
 
 class BadInput(PullcurveError):
@@ -32,8 +40,12 @@ class BadInput(PullcurveError):
 
     def __init__(self, *faults: Fault) -> None:
         """Collect the faults."""
+        super().__init__(*faults)
         self.faults = faults
-        super().__init__("\n".join(str(fault) for fault in faults))
+
+    def __str__(self) -> str:
+        """One line per fault."""
+        return "\n".join(str(fault) for fault in self.faults)
 
 
 class Impossible(PullcurveError):

@@ -120,9 +120,7 @@ def _slope(lever: Lever, theta: float, step: float) -> float:
 def road_pull(lever: Lever, theta: float) -> RoadPull:
     """One station without friction."""
     psi = [touch(cut(slot.plan), theta).psi for slot in lever.slots]
-    pressure = [
-        slot.load.pressure(slot.travel(angle)) for slot, angle in zip(lever.slots, psi, strict=True)
-    ]
+    pressure = [slot.load.pressure(slot.travel(angle)) for slot, angle in zip(lever.slots, psi, strict=True)]
     return RoadPull(np.array(psi), np.array(pressure), torque(lever, theta) / lever.pad_radius)
 
 

@@ -15,6 +15,7 @@ from pullcurve.units import from_si
 from pullcurve.verbs.asking import Pulled
 
 KINDS = ("brake", "clutch")
+NOTED = {"given": "", "prior": " (prior)", "kept": " (as fitted)"}
 
 
 def _table(title: str, *columns: str) -> Table:
@@ -105,7 +106,7 @@ def found(out: Console, answer: Found) -> None:
 
 def _found_lever(out: Console, found: LeverAnswer) -> None:
     out.print(Text(f"{found.lever}: {found.table.count} sets searched, {int(found.table.allowed.sum())} keep every limit, {int(found.front.sum())} undominated", style="bold"))  # fmt: skip
-    stated = [f"{wish.facet.label} {shown(wish.target, wish.facet)}{'' if wish.given else ' (prior)'}" for wish in found.wishes]
+    stated = [f"{wish.facet.label} {shown(wish.target, wish.facet)}{NOTED[wish.source]}" for wish in found.wishes]
     out.print("wishes: " + "; ".join(stated), markup=False)
     out.print(f"fitted is {found.fitted_distance:.1f} felt steps from them", markup=False)
     for place, answer in enumerate(found.answers, 1):

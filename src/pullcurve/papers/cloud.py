@@ -111,8 +111,7 @@ def draw_cloud(cloud: Cloud, box: Box, theme: Theme) -> str:
     for role, index in _chosen(cloud):
         x, y = points[index].tolist()
         parts.append(pennant(x, y, role, role_colour(theme, role), theme.paper, size=8.0, rim=3.0))
-    for known in _words(cloud, points, main, theme):
-        parts += write(known, theme.paper, 11.0)
+    parts += write(_words(cloud, points, main, theme), theme.paper, 11.0)
     return element("g", *parts, class_="panel")
 
 

@@ -4,6 +4,7 @@ import numpy as np
 
 from pullcurve.papers import style
 from pullcurve.papers.border import NARROW, Heading, TitleBlock, surround, surround_height
+from pullcurve.papers.captions import caption_count
 from pullcurve.papers.cloud import Cloud, Quantity, check_cloud, cloud_key, draw_cloud
 from pullcurve.papers.frame import ends_of, extent_of, frame, shared
 from pullcurve.papers.key import BRANCHES
@@ -43,10 +44,11 @@ __all__ = [
 
 WIDTH, HEIGHT = 900.0, 560.0
 GUTTER, STACK_GAP = 28.0, 14.0
-SLIM, SLIM_PANEL = 400.0, 400.0
+SLIM = 400.0
 LEAST_WIDTH, LEAST_HEIGHT = 220.0, 180.0
 SMALL_SIZE = 13.0
-WIDE_PANEL, STACKED_PANEL, SECOND_EXTRA = 360.0, 330.0, 90.0
+WIDE_PANEL, STACKED_PANEL, SLIM_PANEL = 360.0, 330.0, 400.0
+SECOND_EXTRA, CAPTION_EXTRA, CALM = 90.0, 18.0, 6
 
 
 def pull_figure(
@@ -69,21 +71,25 @@ def pull_figure(
     given = Heading(title, subtitle, notes, BRANCHES)
     wide = width >= NARROW
     if height is None:
-        each = (STACKED_PANEL if width >= SLIM else SLIM_PANEL) + SECOND_EXTRA * any(
-            panel.second for panel in panels
-        )
-        wide_panel = WIDE_PANEL + SECOND_EXTRA * any(panel.second for panel in panels)
-        rows = 1 if wide else len(panels)
-        needed = surround_height(given, block, width, theme) + (wide_panel if wide else each * rows)
-        height = max(HEIGHT, needed) if wide else needed
+        room = surround_height(given, block, width, theme)
+        each = max(_panel_height(panel, width) for panel in panels)
+        height = max(HEIGHT, room + each) if wide else room + each * len(panels)
     around, body = surround(given, block, (width, height), theme)
     boxes = _boxes(body, len(panels), wide)
     _refuse_too_small(boxes[0], width, height)
     extents = shared([extent_of(panel) for panel in panels])
-    parts = [*around]
-    for panel, extent, box in zip(panels, extents, boxes, strict=True):
-        parts.append(draw_panel(panel, extent.limit, frame(panel, extent, box), box, theme))
-    return picture(width, height, title, theme, parts)
+    drawn = [
+        draw_panel(panel, frame(panel, extent, box), box, theme)
+        for panel, extent, box in zip(panels, extents, boxes, strict=True)
+    ]
+    return picture(width, height, title, theme, [*around, *drawn])
+
+
+def _panel_height(panel: Panel, width: float) -> float:
+    """What a panel needs: more with a second quantity, and more where much is written into it."""
+    least = WIDE_PANEL if width >= NARROW else STACKED_PANEL if width >= SLIM else SLIM_PANEL
+    crowded = max(0, caption_count(panel) - CALM)
+    return least + CAPTION_EXTRA * crowded + (SECOND_EXTRA if panel.second else 0.0)
 
 
 def _boxes(body: Box, count: int, wide: bool) -> tuple[Box, ...]:

@@ -6,12 +6,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from pullcurve.mechanics.curve import FloatArray
-from pullcurve.papers.plot import Box, Scale, at, span, up_axis_width
-from pullcurve.papers.traces import LARGEST, Panel, Trace, defined
+from pullcurve.papers.plot import Box, Scale, at, place, runs, span, up_axis_width
+from pullcurve.papers.traces import LARGEST, Mark, Panel, Trace, defined
 
 HEAD, FOOT = 46.0, 44.0
 SECOND_GAP, SECOND_SHARE, SECOND_ROOM = 34.0, 0.27, 22.0
 TOP_ROOM, LOW_ROOM = 28.0, 10.0
+STEP, MOST_POINTS = 3.0, 3000
+LIMIT_BAND, WALL = 9.0, 6.0
 END_COLUMN, END_ROOM, OPEN_ROOM = 20.0, 8.0, 14.0
 ALIKE = 2.5
 """Panels side by side share a scale as long as their extents do not differ by more than this factor."""
@@ -32,13 +34,14 @@ class Extent:
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """Boxes and scales of a panel; the second plot stands under the main one."""
+    """Boxes and scales of a panel, and the force limit if drawn; the second plot is under the main one."""
 
     main: Box
     second: Box | None
     across: Scale
     up: Scale
     second_up: Scale | None
+    limit: float | None
 
 
 def ends_of(panel: Panel) -> tuple[float, ...]:
@@ -115,7 +118,7 @@ def frame(panel: Panel, extent: Extent, box: Box) -> Frame:
     left = box.left + max(up_axis_width(up), up_axis_width(second_up, SECOND_ROOM) if second_up else 0.0)
     main = replace(main, left=left)
     second = replace(second, left=left) if second else None
-    return Frame(main, second, _across(main, extent), up, second_up)
+    return Frame(main, second, _across(main, extent), up, second_up, extent.limit)
 
 
 def last_end(panel: Panel, where: Frame) -> float:
@@ -148,6 +151,7 @@ def stations(x: FloatArray, y: FloatArray, step: float = STEP) -> FloatArray:
     return np.concatenate(pieces)
 
 
-def limit_band(where: Frame, y: float, right: float) -> Box:
+def limit_band(where: Frame, limit: float, right: float) -> Box:
     """The hatched strip on the far side of the force limit."""
+    y = at(where.up, limit)
     return Box(where.main.left, max(where.main.top, y - LIMIT_BAND), right, y)

@@ -8,10 +8,20 @@ import numpy as np
 
 from pullcurve.mechanics.curve import FloatArray
 from pullcurve.papers import style
-from pullcurve.papers.frame import Frame, ends_of, last_end
-from pullcurve.papers.labels import Label, Placed, label, name_label, write
+from pullcurve.papers.captions import MARKER, place_captions
+from pullcurve.papers.frame import (
+    SECOND_ROOM,
+    WALL,
+    Frame,
+    branch_px,
+    ends_of,
+    last_end,
+    limit_band,
+    mark_px,
+    stations,
+)
+from pullcurve.papers.labels import write
 from pullcurve.papers.letters import shorten, text_width
-from pullcurve.papers.places import place_labels
 from pullcurve.papers.plot import (
     Box,
     across_axis,
@@ -27,22 +37,28 @@ from pullcurve.papers.plot import (
     number,
     pennant,
     place,
-    runs,
     text,
     up_axis,
 )
 from pullcurve.papers.style import Role, Theme, role_colour
-from pullcurve.papers.traces import LARGEST, Mark, Panel, Trace, defined, ranks, reached, words_of
+from pullcurve.papers.traces import Panel, Trace, defined, exceeded, ranks, reached, words_of
 
-STEP, MOST_POINTS = 3.0, 3000
-MARKER = 6.0
-KEEP_OFF = 9.0
+KEEP_OFF, AWAY = 9.0, 18.0
 SHARES = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82)
-LABEL_ROOM, LEAST_ROOM, LABEL_SHARE = 190.0, 140.0, 0.46
 EXTENSION_DASH = "1 3"
 LEAST_POINTS = 12
-LIMIT_BAND, WALL = 9.0, 6.0
-AWAY, NAME_AWAY = 18.0, 30.0
+SECOND, SECOND_MARKER = 2.0, 4.5
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Pennants on a curve, px, and the way that they point, rad."""
+
+    role: Role
+    count: int
+    x: float
+    y: float
+    turn: float
 
 
 # Limits -----------------------------------------------------------------------------------------------------
@@ -86,12 +102,12 @@ def _upright(x: float, box: Box, words: str, colour: str, theme: Theme) -> str:
     return ground + text(x, middle, words, colour, transform=turned, text_anchor="middle", class_="end-label")
 
 
-def _limit(panel: Panel, limit: float | None, where: Frame, theme: Theme) -> Iterator[str]:
+def _limit(panel: Panel, where: Frame, theme: Theme) -> Iterator[str]:
     """The force limit: hatched above, in the colour of danger where a pull goes beyond it."""
-    if limit is not None:
+    if where.limit is not None:
         colour = theme.danger if exceeded(panel) else theme.ink
-        y, right = at(where.up, limit), last_end(panel, where)
-        yield hatch(limit_band(where, y, right), colour, 6.0)
+        y, right = at(where.up, where.limit), last_end(panel, where)
+        yield hatch(limit_band(where, where.limit, right), colour, 6.0)
         yield line(where.main.left, y, right, y, colour, style.VISIBLE_EDGE, class_="limit")
 
 
@@ -108,8 +124,9 @@ def _extensions(trace: Trace, where: Frame, colour: str) -> Iterator[str]:
         )
 
 
-def _branches(trace: Trace, where: Frame, colour: str) -> Iterator[str]:
+def _branches(trace: Trace, where: Frame, theme: Theme) -> Iterator[str]:
     """Wash, release and pull."""
+    colour = role_colour(theme, trace.role)
     x, pull = branch_px(where, trace, trace.pull_newton)
     _, release = branch_px(where, trace, trace.release_newton)
     yield between(x, pull, release, colour)
@@ -156,7 +173,9 @@ def _events(trace: Trace, where: Frame, theme: Theme) -> Iterator[str]:
     """The events in their shapes."""
     for mark in reached(trace):
         tip = f"{trace.label}: {words_of(mark)}"
-        yield event(mark.kind, *mark_px(where, mark), role_colour(theme, trace.role), theme.paper, MARKER, tip)
+        yield event(
+            mark.kind, *mark_px(where, mark), role_colour(theme, trace.role), theme.paper, MARKER, tip
+        )
 
 
 def _second(panel: Panel, index: int, where: Frame, theme: Theme) -> Iterator[str]:
@@ -164,42 +183,39 @@ def _second(panel: Panel, index: int, where: Frame, theme: Theme) -> Iterator[st
     if not panel.second or not where.second_up:
         return
     trace, values = panel.traces[index], defined(panel.second[2][index])
-    colour = role_colour(theme, trace.role)
-    yield curve(
-        place(where.across, defined(trace.travel_mm)), place(where.second_up, values), colour, weight=2.0
-    )
-    known = np.isfinite(values) & np.isfinite(trace.travel_mm)
-    if np.count_nonzero(known) < 2:
-        return
+    travel, colour = defined(trace.travel_mm), role_colour(theme, trace.role)
+    yield curve(place(where.across, travel), place(where.second_up, values), colour, weight=SECOND)
+    known = np.isfinite(values) & np.isfinite(travel)
+    travel, values = travel[known], values[known]
     for mark in reached(trace):
-        if trace.travel_mm[known][0] <= mark.travel_mm <= trace.travel_mm[known][-1]:
-            value = float(np.interp(mark.travel_mm, trace.travel_mm[known], values[known]))
+        if travel.size and travel[0] <= mark.travel_mm <= travel[-1]:
+            value = float(np.interp(mark.travel_mm, travel, values))
             x, y = at(where.across, mark.travel_mm), at(where.second_up, value)
-            yield event(mark.kind, x, y, colour, theme.paper, 4.5)
+            yield event(mark.kind, x, y, colour, theme.paper, SECOND_MARKER)
 
 
-def draw_panel(panel: Panel, limit: float | None, where: Frame, box: Box, theme: Theme) -> str:
+# All --------------------------------------------------------------------------------------------------------
+
+
+def draw_panel(panel: Panel, where: Frame, box: Box, theme: Theme) -> str:
     """Everything of one lever, from the back to the front."""
     spots = _spots(panel, where)
-    placed = place_words(panel, limit, where, theme, spots)
+    signs = [Box(spot.x - 4.0, spot.y - 4.0, spot.x + 4.0, spot.y + 4.0) for spot in spots]
     parts = [
         *_axes(panel, where, box, theme),
-        *_limit(panel, limit, where, theme),
+        *_limit(panel, where, theme),
         *_walls(panel, where, theme),
     ]
-    colours = [role_colour(theme, trace.role) for trace in panel.traces]
-    for trace, colour in zip(panel.traces, colours, strict=True):
-        parts += _extensions(trace, where, colour)
-    for index, (trace, colour) in enumerate(zip(panel.traces, colours, strict=True)):
-        inside = (*_branches(trace, where, colour), *_second(panel, index, where, theme))
+    for trace in panel.traces:
+        parts += _extensions(trace, where, role_colour(theme, trace.role))
+    for index, trace in enumerate(panel.traces):
+        inside = *_branches(trace, where, theme), *_second(panel, index, where, theme)
         parts.append(element("g", *inside, class_=f"trace {trace.role}", data_label=trace.label))
-    parts += [part for spot in spots for part in _pennants(spot, theme)]
+    for spot in spots:
+        parts += _pennants(spot, theme)
     for trace in panel.traces:
         parts += _events(trace, where, theme)
-    for known in placed:
-        parts += write(known, theme.paper, KEEP_OFF if len(known.label.anchors) == 1 else 2.0)
-    if panel.second and where.second:
-        parts.append(axis_title(box.left, where.second.top - 10.0, *panel.second[:2], theme))
+    parts += write(place_captions(panel, where, theme, signs), theme.paper, KEEP_OFF)
     return element("g", *parts, class_="panel", data_title=panel.title, **_scale_data(where))
 
 
@@ -215,8 +231,9 @@ def _axes(panel: Panel, where: Frame, box: Box, theme: Theme) -> Iterator[str]:
     yield from up_axis(main.left, where.up, theme)
     yield from across_axis(main.bottom, where.across, theme, named=second is None)
     if second and where.second_up and panel.second:
-        yield grid(second, where.across, where.second_up, theme)
-        yield from up_axis(second.left, where.second_up, theme)
+        yield axis_title(box.left, second.top - 10.0, *panel.second[:2], theme)
+        yield grid(second, where.across, where.second_up, theme, SECOND_ROOM)
+        yield from up_axis(second.left, where.second_up, theme, SECOND_ROOM)
         yield from across_axis(second.bottom, where.across, theme)
     foot = (second or main).bottom
     yield axis_title(main.right, foot + 38.0, "travel at the finger from rest", "mm", theme, anchor="end")

@@ -175,7 +175,7 @@ def _lever_answer_record(found: LeverAnswer) -> Record:
         "undominated": int(np.sum(found.front)),
         "fitted_distance_felt_steps": found.fitted_distance,
         "wishes": [
-            {"key": wish.key, "target": from_si(f"value_{wish.facet.unit}", wish.target), "weight": wish.weight, "source": "given" if wish.given else "prior"}
+            {"key": wish.key, "target": from_si(f"value_{wish.facet.unit}", wish.target), "weight": wish.weight, "source": wish.source}
             for wish in found.wishes
         ],
         "answers": [answer_record(answer, found.table) for answer in found.answers],

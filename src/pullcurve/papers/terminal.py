@@ -11,9 +11,9 @@ from itertools import zip_longest
 import numpy as np
 from numpy.typing import NDArray
 
-from pullcurve.papers.frame import Extent, ends_of, extent_of, shared
+from pullcurve.papers.captions import trace_words
+from pullcurve.papers.frame import Extent, ends_of, extent_of, shared, stations
 from pullcurve.papers.letters import TIED
-from pullcurve.papers.loop import stations, trace_words
 from pullcurve.papers.plot import Scale, at, place, tick_words, ticks
 from pullcurve.papers.style import ROLE_SIGNS
 from pullcurve.papers.traces import (
@@ -23,6 +23,7 @@ from pullcurve.papers.traces import (
     check,
     defined,
     ended,
+    exceeded,
     ranks,
     reached,
     sign_of,
@@ -149,8 +150,7 @@ def _limit_words(panel: Panel, extent: Extent, width: int) -> list[str]:
     asked = panel.force_limit_newton
     if asked is None or not abs(asked) <= LARGEST:
         return []
-    over = any(np.any(defined(trace.pull_newton) > asked) for trace in panel.traces)
-    where = ", exceeded" if over else "" if extent.limit is not None else ", above this plot"
+    where = ", exceeded" if exceeded(panel) else "" if extent.limit is not None else ", above this plot"
     return [f"{LIMIT} force limit {asked:.0f} N{where}"[:width]]
 
 

@@ -7,6 +7,8 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+SEXES = ("woman", "man")
+
 YOUNGEST, USUAL_AGE = 20.0, 32.0
 """Youngest age of the norms, and the age that stands in where none is given [years]."""
 
@@ -78,3 +80,10 @@ def mean_grip(sex: str, age: float | None) -> float:
         if row["from_age"] <= years < row["to_age"] + 1 and sex in (row["sex"], "unstated")
     ]
     return float(sum(found) / len(found))
+
+
+def hand_breadth(sex: str, length_mm: float) -> float:
+    """Hand breadth [mm] that goes with a hand length, by the line for this sex; by both where it is unstated."""
+    asked = SEXES if sex == "unstated" else (sex,)
+    starts, rises = ([fact(f"rider.{key}", one) for one in asked] for key in ("breadth_start_mm", "breadth_rise"))
+    return (sum(starts) + sum(rises) * length_mm) / len(asked)

@@ -1,8 +1,9 @@
-"""Kinds of field: a number in a range, a whole number, a text; each says what is allowed in its own words."""
+"""Kinds of field: a number in a range, a whole number, a text, a date; each says what is allowed in its own words."""
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from math import isfinite
+from datetime import date, time
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler
@@ -10,7 +11,26 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from pullcurve.parts.facts import fact, word
 
+Place = tuple[str | int, ...]
+"""Where in a job something stands: keys and row numbers, outermost first."""
+
 LONGEST_SHOWN = 40
+MOST_DIGITS = 20
+
+BITS_PER_DIGIT = 3.3219
+"""Binary digits per decimal digit, log2(10)."""
+
+CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]")
+"""Signs that break or spoil a line."""
+
+NAMES: tuple[tuple[type | tuple[type, ...], str], ...] = (
+    (str, "a text"),
+    (dict, "a table"),
+    ((list, tuple), "a list"),
+    (date, "a date"),
+    (time, "a time of day"),
+)
+"""What the kinds of value in a file are called."""
 
 
 class Part(BaseModel):
@@ -21,23 +41,43 @@ class Part(BaseModel):
 
 def shown(value: object) -> str:
     """A value as an error names it: short, in the words of the file."""
-    kinds = {bool: "true or false", str: "a text", list: "a list", tuple: "a list", dict: "a table"}
-    named = next((words for kind, words in kinds.items() if isinstance(value, kind)), None)
+    if isinstance(value, bool):
+        return "true" if value else "false"
     if isinstance(value, str) and len(value) <= LONGEST_SHOWN:
         return f'"{value}"'
-    if named:
-        return named
-    text = f"{value:g}" if isinstance(value, float) else str(value)
-    return text if len(text) <= LONGEST_SHOWN else f"{text[:12]}… ({len(text)} digits)"
+    if isinstance(value, int) and value.bit_length() > MOST_DIGITS * BITS_PER_DIGIT:
+        return f"a number of some {value.bit_length() / BITS_PER_DIGIT:.0f} digits"
+    if isinstance(value, int | float):
+        return repr(value)
+    return next((name for kind, name in NAMES if isinstance(value, kind)), "of another kind")
 
 
 def refuse(value: object, allowed: str) -> PydanticCustomError:
     """The refusal of one value, with what is allowed."""
-    return PydanticCustomError("refused", "{sentence}", {"sentence": f"is {shown(value)}; allowed is {allowed}"})
+    return refuse_all([((), f"is {shown(value)}; allowed is {allowed}")])
+
+
+def refuse_all(faults: Iterable[tuple[Place, str]]) -> PydanticCustomError:
+    """The refusal of one or more values of a part, each with its place in it and the rest of its sentence."""
+    return PydanticCustomError("refused", "refused", {"faults": tuple(faults)})
+
+
+class Kind:
+    """A kind of field that checks before pydantic does, so that a refusal is in our own words."""
+
+    __slots__ = ()
+
+    def check(self, value: object) -> object:
+        """The value as it is kept, or the reason why not."""
+        raise NotImplementedError
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        """Check first."""
+        return core_schema.no_info_before_validator_function(self.check, handler(source))
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class Span(Kind):
     """A number from low to high, both allowed."""
 
     low: float
@@ -52,17 +92,44 @@ class Span:
         """The number, or the reason why not."""
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise refuse(value, f"a number, {self.allowed}")
-        if not (self.low <= value <= self.high) or not isfinite(value):
+        if not self.low <= value <= self.high:
             raise refuse(value, self.allowed)
         return float(value)
 
-    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
-        """Check before pydantic does, with our own sentence."""
-        return core_schema.no_info_before_validator_function(self.check, handler(source))
+
+@dataclass(frozen=True, slots=True)
+class Several(Kind):
+    """One number of a span, or a list of them."""
+
+    span: Span
+
+    @property
+    def allowed(self) -> str:
+        """The range in words."""
+        return f"a number or a list of numbers, {self.span.allowed}"
+
+    def check(self, value: object) -> float | tuple[float, ...]:
+        """The number or the numbers; every one that is refused is named."""
+        if isinstance(value, int | float) and not isinstance(value, bool):
+            return self.span.check(value)
+        if not isinstance(value, list | tuple):
+            raise refuse(value, self.allowed)
+        if not value:
+            raise refuse_all([((), f"has no entries; allowed is {self.allowed}")])
+        kept: list[float] = []
+        faults: list[tuple[Place, str]] = []
+        for row, number in enumerate(value):
+            try:
+                kept.append(self.span.check(number))
+            except PydanticCustomError as refusal:
+                faults += [((row, *at), said) for at, said in (refusal.context or {})["faults"]]
+        if faults:
+            raise refuse_all(faults)
+        return tuple(kept)
 
 
 @dataclass(frozen=True, slots=True)
-class Whole:
+class Whole(Kind):
     """A whole number from low to high."""
 
     low: int
@@ -79,13 +146,9 @@ class Whole:
             raise refuse(value, self.allowed)
         return value
 
-    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
-        """Check before pydantic does, with our own sentence."""
-        return core_schema.no_info_before_validator_function(self.check, handler(source))
-
 
 @dataclass(frozen=True, slots=True)
-class Text:
+class Text(Kind):
     """A text of limited length on one line (or several where ``lines`` is set)."""
 
     longest: int = 200
@@ -95,19 +158,35 @@ class Text:
     @property
     def allowed(self) -> str:
         """What may stand here, in words."""
-        return f"a text of {0 if self.empty else 1} to {self.longest} characters{'' if self.lines else ' on one line'}"
+        least, where = 0 if self.empty else 1, "" if self.lines else " on one line"
+        return f"a text of {least} to {self.longest} characters{where}"
 
     def check(self, value: object) -> str:
         """The text, or the reason why not."""
-        if not isinstance(value, str) or len(value) > self.longest or not (value.strip() or self.empty):
+        if not isinstance(value, str):
             raise refuse(value, self.allowed)
-        if not self.lines and not value.isprintable():
-            raise refuse("…", self.allowed)
+        if len(value) > self.longest:
+            raise refuse_all([((), f"has {len(value)} characters; allowed is {self.allowed}")])
+        signs = re.sub("[\n\t]", "", value) if self.lines else value
+        if CONTROL.search(signs) or not (value.strip() or self.empty):
+            raise refuse(value, self.allowed)
         return value
 
-    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
-        """Check before pydantic does, with our own sentence."""
-        return core_schema.no_info_before_validator_function(self.check, handler(source))
+
+@dataclass(frozen=True, slots=True)
+class Day(Kind):
+    """A day, without a time."""
+
+    @property
+    def allowed(self) -> str:
+        """What may stand here, in words."""
+        return "a date such as 2026-05-14"
+
+    def check(self, value: object) -> date:
+        """The day, or the reason why not."""
+        if type(value) is not date:
+            raise refuse(value, self.allowed)
+        return value
 
 
 def prior(path: str, by: str | None = None) -> Any:

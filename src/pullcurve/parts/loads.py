@@ -1,11 +1,15 @@
 """What the cams work against: rear brake circuit, foot pedal, clutch circuit and clutch pack."""
 
-from typing import Annotated, Any, Literal, Self
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
 
-from pullcurve.parts.fields import Part, Span, Whole, prior, prior_word
+from pullcurve.parts.fields import Part, Place, Span, Whole, prior, prior_word, refuse_all
+
+FEWEST_ROWS, MOST_ROWS = 3, 50
+"""Rows of a table of force over lift."""
 
 HoseKind = Literal["braided", "rubber"]
 
@@ -89,31 +93,41 @@ class ClutchPack(Part):
     friction: Annotated[float, Span(0.03, 0.5)] = prior("clutch.friction")
     spring: Literal["coil", "diaphragm"] = "coil"
     rate_newton_per_mm: Annotated[float, Span(0, 500)] = prior("clutch.rate_newton_per_mm")
-    table_lift_mm: Annotated[tuple[Lift, ...], Field(max_length=50)] = ()
-    table_force_newton: Annotated[tuple[Clamp, ...], Field(max_length=50)] = ()
+    table_lift_mm: Annotated[tuple[Lift, ...], Field(max_length=MOST_ROWS)] = ()
+    table_force_newton: Annotated[tuple[Clamp, ...], Field(max_length=MOST_ROWS)] = ()
     spring_back_mm: Annotated[float, Span(0.01, 1)] = prior("clutch.spring_back_mm")
     engine_torque_newton_m: Annotated[float, Span(1, 500)] = prior("clutch.engine_torque_newton_m")
     clean_lift_per_face_mm: Annotated[float, Span(0.02, 0.5)] = prior("clutch.clean_lift_per_face_mm")
 
     @model_validator(mode="after")
     def _table_stands(self) -> Self:
-        lift, force = self.table_lift_mm, self.table_force_newton
-        if self.spring == "coil":
-            if lift or force:
-                raise _refused("table_lift_mm", 'is for spring = "diaphragm" only; allowed is nothing here')
-            return self
-        if len(lift) < 3 or len(lift) != len(force):
-            raise _refused(
-                "table_lift_mm", f"has {len(lift)} values and table_force_newton {len(force)}; allowed is 3 to 50 in each, as many in both"
-            )
-        if lift[0] != 0 or any(after <= before for before, after in zip(lift, lift[1:], strict=False)):
-            raise _refused("table_lift_mm", "does not rise steadily from 0; allowed is 0 first, then each larger than the last")
-        if force[0] != self.clamp_newton:
-            raise _refused("table_force_newton", f"starts with {force[0]:g}; allowed is {self.clamp_newton:g}, the clamp_newton")
-        if lift[-1] <= self.spring_back_mm:
-            raise _refused("table_lift_mm", f"ends at {lift[-1]:g}; allowed is more than {self.spring_back_mm:g}, the spring_back_mm")
+        faults = list(self._coil_faults() if self.spring == "coil" else self._table_faults())
+        if faults:
+            raise refuse_all(faults)
         return self
 
+    def _coil_faults(self) -> Iterator[tuple[Place, str]]:
+        for key in ("table_lift_mm", "table_force_newton"):
+            if getattr(self, key):
+                yield (key,), 'is for spring = "diaphragm" only; allowed is nothing here'
 
-def _refused(key: str, sentence: str, **context: Any) -> PydanticCustomError:
-    return PydanticCustomError("refused_at", "{sentence}", {"sentence": sentence, "at": (key,), **context})
+    def _table_faults(self) -> Iterator[tuple[Place, str]]:
+        lift, force = self.table_lift_mm, self.table_force_newton
+        if "rate_newton_per_mm" in self.model_fields_set:
+            yield ("rate_newton_per_mm",), 'is for spring = "coil" only; allowed is nothing here'
+        if len(lift) < FEWEST_ROWS or len(lift) != len(force):
+            counts = f"has {_entries(len(lift))} and table_force_newton has {_entries(len(force))}"
+            yield ("table_lift_mm",), f"{counts}; allowed is {FEWEST_ROWS} to {MOST_ROWS} in each, as many in both"
+            return
+        if lift[0] != 0 or any(after <= before for before, after in pairwise(lift)):
+            yield ("table_lift_mm",), "does not rise from 0; allowed is 0 first, then each larger than the last"
+        elif lift[-1] <= self.spring_back_mm:
+            allowed = f"more than {self.spring_back_mm:g}, the spring_back_mm"
+            yield ("table_lift_mm",), f"ends at {lift[-1]:g}; allowed is {allowed}"
+        if force[0] != self.clamp_newton:
+            allowed = f"{self.clamp_newton:g}, the clamp_newton"
+            yield ("table_force_newton",), f"starts with {force[0]:g}; allowed is {allowed}"
+
+
+def _entries(count: int) -> str:
+    return "1 entry" if count == 1 else f"{count} entries"

@@ -2,23 +2,32 @@
 
 from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
-from pullcurve.parts.fields import Part, Span, Text, computed_prior, prior, prior_word
-from pullcurve.parts.facts import mean_grip, word
+from pullcurve.parts.facts import hand_breadth, mean_grip, word
+from pullcurve.parts.fields import Part, Span, Text, computed_prior, prior, prior_word, refuse_all
 
 Finger = Literal["index", "middle", "ring", "little"]
-Fingers = Annotated[tuple[Finger, ...], Field(min_length=1, max_length=4)]
+
+
+def _each_once(fingers: tuple[Finger, ...]) -> tuple[Finger, ...]:
+    twice = next((finger for finger in fingers if fingers.count(finger) > 1), None)
+    if twice:
+        raise refuse_all([((), f'names "{twice}" twice; allowed is each finger once')])
+    return fingers
+
+
+Fingers = Annotated[tuple[Finger, ...], Field(min_length=1, max_length=4), AfterValidator(_each_once)]
 
 
 def _fingers(path: str) -> Any:
-    """Fingers from a prior that lists them in one word each."""
+    """Fingers from a prior that lists them, a word each."""
     return computed_prior(path, lambda _: tuple(word(path).split(" ")))
 
 
 def _breadth(data: dict[str, Any]) -> float:
-    """Hand breadth from hand length, regression over both sexes of the hand survey (computed)."""
-    return round(38.7 + 0.237 * float(data["hand_length_mm"]), 1)
+    """Hand breadth from hand length, by the line of the hand survey for the rider's sex."""
+    return round(hand_breadth(data["sex"], data["hand_length_mm"]), 1)
 
 
 def _grip(data: dict[str, Any]) -> float:
@@ -32,8 +41,8 @@ class Rider(Part):
     need: Annotated[str, Text(200)]
     mass_kg: Annotated[float, Span(25, 200)]
     hand_length_mm: Annotated[float, Span(120, 250)]
-    hand_breadth_mm: Annotated[float, Span(50, 130)] = computed_prior("rider.hand_breadth_mm", _breadth)
     sex: Literal["woman", "man", "unstated"] = prior_word("rider.sex")
+    hand_breadth_mm: Annotated[float, Span(50, 130)] = computed_prior("rider.hand_breadth_mm", _breadth)
     age_years: Annotated[float, Span(8, 100)] | None = None
     grip_newton: Annotated[float, Span(30, 1000)] = computed_prior("rider.grip_newton", _grip)
     glove: Literal["none", "thin", "armoured", "winter"] = prior_word("rider.glove")

@@ -39,17 +39,18 @@ class TorsionSpring(Part):
 
 
 AssistSpring = CompressionSpring | TorsionSpring
+LOAD_ARM = Span(3, 80)
 
 
 class Rocker(Part):
-    """Swinging arm between a cam and its load, with its roller."""
+    """Swinging arm between a cam and its load, with its roller; a torsion spring needs no load arm."""
 
     drives: Drives
     centre_distance_mm: Annotated[float, Span(10, 100)]
     arm_mm: Annotated[float, Span(5, 80)]
     roller_radius_mm: Annotated[float, Span(1.5, 20)]
     rest_angle_deg: Annotated[float, Span(5, 150)]
-    load_arm_mm: Annotated[float, Span(3, 80)]
+    load_arm_mm: Annotated[float, LOAD_ARM] | None = None
     turns: Literal["opposite", "same"] = "opposite"
     push: Literal["pad", "pin"] = "pad"
     bearing_deg: Annotated[float, Span(-360, 360)] = 0.0
@@ -67,7 +68,7 @@ class Lever(Part):
 
     name: Annotated[str, Text(80)]
     finger_radius_mm: Annotated[float, Span(30, 150)]
-    length_mm: Annotated[float, Span(40, 220)]
+    length_mm: Annotated[float, Span(60, 220)]
     rest_angle_deg: Annotated[float, Span(-10, 80)]
     travel_stop_deg: Annotated[float, Span(5, 60)]
     thickness_mm: Annotated[float, Span(3, 20)] = prior("lever.thickness_mm")

@@ -122,6 +122,25 @@ class View:
         return np.asarray(np.broadcast_to(values, self.at.pull.shape)[..., column])
 
 
+def _work_end(view: View) -> tuple[FloatArray, FloatArray]:
+    """Lever angle where the work of a pull is done and the pull force there, each (...).
+
+    A lever that brakes is pulled no further than lock-up (or clean plates, if those come later); a clutch lever
+    to the end of its travel.
+    """
+    end, force = _flat(view.end, view.curves.gap[..., 0]), view.curves.pull[..., -1]
+    if view.lever.rocker("brake") is None:
+        return end, force
+    last = np.full(force.shape, -np.inf)
+    for name in ("lock-up 0", "clean"):
+        if name in view.events.names:
+            theta = view.event(name, view.at.theta)
+            later = theta > last
+            last, force = np.where(later, theta, last), np.where(later, view.event(name, view.at.pull), force)
+    missing = np.isinf(last) | np.isnan(view.event("lock-up 0", view.at.theta))
+    return np.where(missing, end, last), np.where(missing, view.curves.pull[..., -1], force)
+
+
 def _effort(view: View, until: FloatArray) -> FloatArray:
     """Largest share of the hand's force that the pull asks for, up to a lever angle (...)."""
     share = []
@@ -134,10 +153,13 @@ def _effort(view: View, until: FloatArray) -> FloatArray:
     return np.maximum(*share)
 
 
-def _peak(view: View) -> FloatArray:
-    """Highest finger force of the pull, stations and events together, (...)."""
-    at = np.where(np.isnan(view.at.pull), -np.inf, view.at.pull)
-    return np.maximum(np.max(view.curves.pull, axis=-1), np.max(at, axis=-1, initial=-np.inf))
+def _peak(view: View, until: FloatArray) -> FloatArray:
+    """Highest finger force up to a lever angle, stations and events together, (...)."""
+    best = []
+    for curves in (view.curves, view.at):
+        inside = np.where(curves.theta <= until[..., None], curves.pull, -np.inf)
+        best.append(np.max(inside, axis=-1, initial=-np.inf))
+    return np.maximum(*best)
 
 
 def _flat(values: FloatArray | float, like: FloatArray) -> FloatArray:
@@ -201,7 +223,6 @@ def read_brake(view: View, wheel: Wheel) -> BrakeReadouts:
     gained = (SHARES[2] - SHARES[0]) * wheel.lock_deceleration[0]
     per_force = gained / (event("gain to", at.pull) - event("gain from", at.pull))
     per_travel = gained / (event("gain to", at.travel) - event("gain from", at.travel))
-    reached = np.where(np.isnan(lock_theta), _flat(view.end, lock_theta), lock_theta)
     leverage = _flat(view.lever.finger_radius, lock_theta) / _flat(view.lever.gauge_radius, lock_theta)
     per_surface = (*lock_theta.shape, wheel.lock_pressure.size)
     return BrakeReadouts(
@@ -222,7 +243,7 @@ def read_brake(view: View, wheel: Wheel) -> BrakeReadouts:
         travel_left=_flat(view.lever.finger_radius, lock_theta) * (_flat(view.end, lock_theta) - lock_theta),
         hysteresis=_hysteresis(view, "half lock-up"),
         force_gauge=force_lock[..., 0] * leverage,
-        effort=_effort(view, reached),
+        effort=_effort(view, _work_end(view)[0]),
         foot_lock=_foot_lock(known, known.load, wheel, lock_theta),
     )
 
@@ -232,8 +253,8 @@ def read_clutch(view: View) -> ClutchReadouts:
     curves = view.curves.rocker("clutch")
     assert curves is not None
     at, event = view.at, view.event
-    end, peak = view.end, _peak(view)
-    clean = event("clean", at.theta)
+    until, held = _work_end(view)
+    end, peak, clean = view.end, _peak(view, until), event("clean", at.theta)
     return ClutchReadouts(
         **_limits(view, curves, event("first slip", at.gap)),
         gap_slip=event("first slip", at.gap),
@@ -243,13 +264,13 @@ def read_clutch(view: View) -> ClutchReadouts:
         travel_free=event("free", at.travel),
         travel_clean=event("clean", at.travel),
         force_peak=peak,
-        force_hold=view.curves.pull[..., -1],
+        force_hold=held,
         friction_zone=event("free", at.travel) - event("first slip", at.travel),
         travel_left=_flat(view.lever.finger_radius, clean) * (_flat(end, clean) - clean),
         lift_end=curves.load.lift[..., -1],
         hysteresis=_hysteresis(view, "free"),
         force_gauge=peak * _flat(view.lever.finger_radius, peak) / _flat(view.lever.gauge_radius, peak),
-        effort=_effort(view, _flat(end, peak)),
+        effort=_effort(view, until),
     )
 
 

@@ -55,7 +55,7 @@ def _brake_bounds(mechanism: Mechanism, load: BrakeLine, wished: dict[str, Wish]
     force = wished.get("brake.force_lock_newton")
     if force is None:
         return []
-    bite, lock = (float(brake_energy(load, np.asarray(p))) for p in (mechanism.wheel.bite_pressure, mechanism.wheel.lock_pressure[0]))
+    bite, lock = brake_energy(load, np.array([mechanism.wheel.bite_pressure, mechanism.wheel.lock_pressure[0]])).tolist()
     window, before = wished.get("brake.modulation_mm"), wished.get("brake.travel_bite_mm")
     found = [_bound(force, "from rest to lock-up, all the travel there is", lock, available)]
     if window:
@@ -70,7 +70,7 @@ def _clutch_bounds(
 ) -> list[Bound]:
     assert mechanism.plates is not None
     plates = mechanism.plates
-    slip, free, clean = (float(clutch_energy(load, np.asarray(s))) for s in (plates.slip_lift, plates.free_lift, plates.clean_lift))
+    slip, free, clean = clutch_energy(load, np.array([plates.slip_lift, plates.free_lift, plates.clean_lift])).tolist()
     force, zone = wished.get("clutch.force_peak_newton"), wished.get("clutch.friction_zone_mm")
     if force is None:
         return []

@@ -19,6 +19,10 @@ STEP_FRACTION = 0.5
 """Costs are compared in half felt steps: no answer beats another by what no finger could tell."""
 
 
+TIE = 0.2
+"""Distances [felt steps] closer than this count as equal: then fewer swaps win."""
+
+
 @dataclass(frozen=True, slots=True)
 class Excluded:
     """How many candidates of the rack a limit rules out, and by how much the nearest of them misses it."""
@@ -109,7 +113,7 @@ def answer_for(job: Job, lever: int, most: int, told: Told) -> LeverAnswer:
     """Search one lever."""
     table = candidates(job, lever, rack_for(job, lever), told=told)
     now = single(job, lever, fitted_at(job, lever))
-    wishes = tuple(wish for kind, known in table.readouts().items() for wish in wishes_of(job, kind, known))
+    wishes = tuple(wish for kind, known in now.readouts().items() for wish in wishes_of(job, kind, known))
     steps = _steps(wishes, table)
     distance = total(wishes, steps)
     allowed = table.allowed & np.isfinite(distance)
@@ -118,7 +122,7 @@ def answer_for(job: Job, lever: int, most: int, told: Told) -> LeverAnswer:
         raise Impossible(_nothing_left(table, excluded))
     whole = mechanism(job, fitted(job))
     front = _front(wishes, steps, allowed)
-    order = np.argsort(np.where(allowed, distance, np.inf), kind="stable")
+    order = _order(table, distance, allowed, fitted_at(job, lever))
     ranked = [int(row) for row in order if front[row]][:most]
     answers = tuple(_answer(table, now, wishes, steps, distance, row) for row in ranked)
     return LeverAnswer(
@@ -159,6 +163,16 @@ def _front(wishes: tuple[Wish, ...], steps: FloatArray, allowed: BoolArray) -> B
     coarse = np.round(np.abs(steps[:, rows]) / STEP_FRACTION)
     front[rows] = undominated(coarse)
     return front
+
+
+def _order(table: Candidates, distance: FloatArray, allowed: BoolArray, now: dict[str, Cam]) -> FloatArray:
+    """Rows by distance, in steps that matter; among equals the one that changes fewest cams comes first."""
+    swapped = sum(
+        np.array([cam != now.get(kind) for cam in table.cams[kind]])[index].astype(np.intp)
+        for kind, index in table.picked.items()
+    )
+    coarse = np.where(allowed, np.round(distance / TIE), np.inf)
+    return np.lexsort((distance, swapped, coarse))
 
 
 def _excluded(table: Candidates) -> tuple[Excluded, ...]:

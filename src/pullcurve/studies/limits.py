@@ -14,20 +14,16 @@ from pullcurve.units import from_si
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """One limit: its key, what it protects, unit of its margin, and the margin of every candidate (n,): below 0 breaks it.
+    """One limit: its key, what it protects, unit of its margin, and the margin of every candidate (n,).
 
-    A margin of NaN (an event that the travel never reaches) counts as broken.
+    Below 0 breaks it. Where an event is never reached, the limit on travel is broken without bound and the limits
+    that would be read at the event stay silent.
     """
 
     key: str
     sentence: str
     unit: str
     margin: FloatArray
-
-
-def _broken(values: FloatArray) -> FloatArray:
-    """NaN counts as broken without bound."""
-    return np.where(np.isnan(values), -np.inf, values)
 
 
 def judge(
@@ -44,10 +40,12 @@ def judge(
     return tuple(found)
 
 
-def _limit(key: str, sentence: str, unit: str, value: FloatArray, bound: float = 0.0) -> Limit:
+def _limit(
+    key: str, sentence: str, unit: str, value: FloatArray, bound: float = 0.0, unreached: float = np.inf
+) -> Limit:
     """A limit that a value in SI must not fall below; bound in the trade's unit, margin shown in it."""
-    shown = from_si(f"value_{unit}", value)
-    return Limit(key, sentence, unit, _broken(np.asarray(shown) - bound))
+    margin = value * from_si(f"value_{unit}", 1.0) - bound
+    return Limit(key, sentence, unit, np.where(np.isnan(margin), unreached, margin))
 
 
 def _cuttable(kind: str, shape: Shape) -> list[Limit]:
@@ -61,7 +59,7 @@ def _cuttable(kind: str, shape: Shape) -> list[Limit]:
 def _shared(kind: str, readouts: BrakeReadouts | ClutchReadouts, needed: str) -> list[Limit]:
     fact = facts.fact
     return [
-        _limit(f"{kind}.travel_left", f"travel must be left after {needed}", "mm", readouts.travel_left, fact("limits.travel_left_least_mm")),
+        _limit(f"{kind}.travel_left", f"travel must be left after {needed}", "mm", readouts.travel_left, fact("limits.travel_left_least_mm"), -np.inf),
         _limit(f"{kind}.return", "the lever must come back by itself, cold and worn", "newton", readouts.return_least, fact("limits.return_least_newton")),
         _limit(f"{kind}.touch", "the finger must touch the lever at rest", "mm", readouts.touch_margin),
         _limit(f"{kind}.hold", "the finger must hold the lever where its work begins", "mm", readouts.hold_margin),

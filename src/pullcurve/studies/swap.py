@@ -107,7 +107,12 @@ def _swap(
             gain += max(-GAIN_MOST, min(GAIN_MOST, way * change.steps)) / max(1, len(wanted))
         elif change.grade:
             side += abs(change.steps)
-    broken = tuple(limit.sentence for limit in table.limits if limit.margin[row] < 0.0)
+    # A limit that the fitted set breaks already does not forbid a swap that eases it.
+    broken = tuple(
+        limit.sentence
+        for limit, was in zip(table.limits, before.limits, strict=True)
+        if limit.margin[row] < min(0.0, was.margin[0])
+    )
     on = table.set_at(row)[kind]
     return Swap(table.lever, kind, off, on, changed, broken, gain, side, summary(changed))
 

@@ -28,21 +28,28 @@ WISH_READOUTS = {
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """One wish: its key, the read-out it speaks of, the wanted value in SI, its weight and whether it was given."""
+    """One wish: its key, the read-out it speaks of, the wanted value in SI, its weight.
+
+    ``source`` is given, prior, or kept: a lever stays where it rests unless somebody asks for another place.
+    """
 
     key: str
     kind: str
     readout: str
     target: float
     weight: float
-    given: bool
+    source: str
     facet: Facet
 
 
-def wishes_of(job: Job, kind: str, readouts: Readouts) -> tuple[Wish, ...]:
-    """The job's wishes for brake or clutch; the documented priors where the job states none."""
+KEPT_WEIGHT = 0.25
+"""Weight of leaving the lever where it rests, against wishes that somebody stated."""
+
+
+def wishes_of(job: Job, kind: str, fitted: Readouts) -> tuple[Wish, ...]:
+    """The job's wishes for brake or clutch, the documented priors where it states none; ``fitted`` is one row."""
     stated = getattr(job.wishes, kind, None) if job.wishes else None
-    known = dict(facets(readouts))
+    known = dict(facets(fitted))
     weights = job.wishes.importance if job.wishes else {}
     found = []
     for key, readout in WISH_READOUTS.items():
@@ -51,8 +58,10 @@ def wishes_of(job: Job, kind: str, readouts: Readouts) -> tuple[Wish, ...]:
         name = key.removeprefix(f"{kind}.")
         value = getattr(stated, name) if stated is not None else facts.wish(key)
         if value is not None:
-            target = to_si(name, value)[1]
-            found.append(Wish(key, kind, readout, target, weights.get(key, 1.0), stated is not None, known[readout]))
+            source = "given" if stated is not None else "prior"
+            found.append(Wish(key, kind, readout, to_si(name, value)[1], weights.get(key, 1.0), source, known[readout]))
+        elif readout == "gap_rest":
+            found.append(Wish(key, kind, readout, float(fitted.gap_rest[0]), KEPT_WEIGHT, "kept", known[readout]))
     return tuple(found)
 
 
