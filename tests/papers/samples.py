@@ -1,5 +1,7 @@
 """Pulls invented for the tests of the figures: a brake up to about 70 N, a clutch that peaks near 56 N."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from pullcurve.mechanics.curve import FloatArray
@@ -70,6 +72,24 @@ THREE = (
     Panel("brake lever", (brake(),)),
     Panel("clutch lever", (clutch(), PROPOSED[1], clutch(0.75, -1.5, "proposed", 30.0)), 40.0),
 )
+
+
+def plateau(top: float, free: float, end: float, role: Role) -> Trace:
+    """A clutch lever that rises straight from 4 mm to where the clutch is free, then stays; clean is missed."""
+    travel = np.linspace(0.0, end, 128)
+    pull = np.interp(travel, [0.0, 1.0, 4.0, free, end], [2.0, 8.0, 8.0, top, 1.05 * top])
+    known = trace(travel, pull, {"first slip": 0.5 * (free + 1.0), "free": free}, end, role)
+    return replace(known, events=(*known.events, Mark("clean", NAN, NAN)))
+
+
+SHORT = (
+    Panel(
+        "clutch lever",
+        (plateau(70.0, 11.9, 32.3, "fitted"), plateau(42.0, 18.7, 21.9, "proposed")),
+        second=("plate lift", "mm", (np.linspace(0.0, 1.5, 128), np.linspace(0.0, 0.5, 128))),
+    ),
+)
+"""What is proposed ends long before what is fitted: its wall stands in the middle of the plot."""
 
 CLOSE = (
     Panel(

@@ -33,6 +33,7 @@ FIGURES = {
     "two": samples.TWO,
     "second": samples.SECOND,
     "three": samples.THREE,
+    "short": samples.SHORT,
     "close": samples.CLOSE,
     "broken": samples.BROKEN,
 }

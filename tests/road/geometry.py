@@ -1,6 +1,7 @@
-"""Cam geometry by tracing: the metal as a fine polyline, the contact as the place where the roller touches it.
+"""Cam geometry by tracing: the metal as a fine polyline, the contact where the roller touches it.
 
-Slot frame: lever pivot O at the origin, rocker pivot A at (a, 0), roller centre B = (a - l cos psi, l sin psi).
+Slot frame: lever pivot O at the origin, rocker pivot A at (a, 0), roller centre
+B = (a - l cos psi, l sin psi).
 Nothing here differentiates a law or knows a formula for the contact normal.
 """
 
@@ -14,7 +15,7 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 Floats: TypeAlias = NDArray[np.float64]
-LawOf: TypeAlias = Callable[[Floats], Floats]
+LawOf: TypeAlias = Callable[[Floats | float], Floats]
 """The law psi(theta) [rad], defined beyond both ends of the used angle too."""
 
 COARSE = 16
@@ -42,7 +43,7 @@ class Plan:
     roller: float
     sigma: int
 
-    def centre(self, psi: Floats) -> Floats:
+    def centre(self, psi: Floats | float) -> Floats:
         """The roller centre in the slot frame for a rocker angle."""
         return np.stack([self.distance - self.arm * np.cos(psi), self.arm * np.sin(psi)], axis=-1)
 
@@ -82,7 +83,7 @@ def offset(line: Floats, distance: float, toward: Floats) -> Floats:
     before, after = np.vstack([side[:1], side]), np.vstack([side, side[-1:]])
     # The crossing of two shifted lines lies on the bisector, 2 d / |n1 + n2| away from the corner.
     both = before + after
-    return line + 2 * distance * both / (both**2).sum(axis=1)[:, None]
+    return np.asarray(line + 2 * distance * both / (both**2).sum(axis=1)[:, None])
 
 
 def trace(plan: Plan, points: int = 4000, margin: float = 0.07) -> Metal:
@@ -106,7 +107,7 @@ def is_cuttable(metal: Metal, slack: float = 1e-6) -> bool:
 
 
 def _nearest(metal: Metal, point: Floats) -> tuple[float, Floats]:
-    """Signed distance of a point in the cam frame from the profile (outside: positive) and the nearest point."""
+    """Signed distance from the profile to a point in the cam frame (outside: positive), and the foot."""
     far = metal.profile[::COARSE] - point
     middle = COARSE * int(np.argmin(far[:, 0] ** 2 + far[:, 1] ** 2))
     part = slice(max(middle - WINDOW, 0), middle + WINDOW)
@@ -129,10 +130,10 @@ def touch(metal: Metal, theta: float, room: float = 0.12) -> Contact:
 
     def gap(psi: float) -> float:
         # Turning the roller back is the same as turning the cam on, and cheaper.
-        return _nearest(metal, turned(plan.centre(np.float64(psi)), -turn))[0] - plan.roller
+        return _nearest(metal, turned(plan.centre(psi), -turn))[0] - plan.roller
 
     psi = float(brentq(gap, metal.lowest - room, metal.highest + room, xtol=1e-13))
-    centre = plan.centre(np.float64(psi))
+    centre = plan.centre(psi)
     point = turned(_nearest(metal, turned(centre, -turn))[1], turn)
     normal = (centre - point) / np.hypot(*(centre - point))
     return Contact(psi, point, normal)

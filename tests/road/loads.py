@@ -1,7 +1,7 @@
 """Loads by brute force: every inverse is a root search, every stored energy a quadrature. SI, gauge pressure.
 
-A load knows two things about a plunger that has gone x: the force it answers with on the way in (+1) or out (-1),
-or without friction (0), and the energy that it has taken up until then.
+A load knows two things about a plunger that has gone x: the force it answers with on the way in (+1) or out
+(-1), or without friction (0), and the energy that it has taken up until then.
 """
 
 from dataclasses import dataclass
@@ -34,7 +34,7 @@ class Demand:
 
     def volume(self, p: float) -> float:
         """The volume at a pressure."""
-        free = 1 - (ATMOSPHERE / (p + ATMOSPHERE)) ** (1 / self.air_exponent)
+        free: float = 1 - (ATMOSPHERE / (p + ATMOSPHERE)) ** (1 / self.air_exponent)
         return (
             self.gap * (1 - exp(-p / self.gap_pressure))
             + self.seat * (1 - exp(-p / self.seat_pressure))
@@ -102,11 +102,14 @@ class Pack:
     clamp: float
     rate: float
     spring_back: float
+    bend: float = 0.0
+    """Past the spring-back the force bends: a diaphragm spring's does, coil springs' does not [N/m2]."""
 
     def force(self, s: float) -> float:
         """The springs' force less what the pack still carries."""
         carried = self.clamp * max(1 - s / self.spring_back, 0.0)
-        return self.clamp + self.rate * s - carried if s > 0 else 0.0
+        late = max(s - self.spring_back, 0.0)
+        return self.clamp + self.rate * s + self.bend * late**2 - carried if s > 0 else 0.0
 
     def energy(self, s: float) -> float:
         """The work of that push."""
@@ -173,7 +176,7 @@ class HydraulicClutch:
 
 @dataclass(frozen=True, slots=True)
 class CableClutch:
-    """A cable that first takes up its play, then stretches while it lifts the pack through the clutch's lever."""
+    """A cable that takes up its play, then stretches while it lifts the pack through the clutch's lever."""
 
     free_play: float
     ratio: float

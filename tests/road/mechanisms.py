@@ -9,7 +9,7 @@ import numpy as np
 from numpy.polynomial import Polynomial
 from numpy.random import Generator, default_rng
 
-from tests.road.geometry import Floats, Plan, is_cuttable, pressure_angle, touch, trace
+from tests.road.geometry import Floats, LawOf, Plan, is_cuttable, pressure_angle, touch, trace
 from tests.road.loads import AssistSpring, Brake, CableClutch, Demand, HydraulicClutch, Load, Pack, Plunger
 from tests.road.road import Lever, Pin, Slot
 
@@ -19,13 +19,13 @@ STEEPEST = radians(50)
 
 @dataclass(frozen=True, slots=True)
 class Rising:
-    """psi = psi0 + sum c_k (theta/span)^k; beyond the ends it goes on with the slope and curvature it has there."""
+    """psi = psi0 + sum c_k (theta/span)^k; beyond the ends it keeps slope and curvature."""
 
     psi0: float
     coefficients: tuple[float, ...]
     span: float
 
-    def __call__(self, theta: Floats) -> Floats:
+    def __call__(self, theta: Floats | float) -> Floats:
         v = np.asarray(theta, dtype=float) / self.span
         law = Polynomial([self.psi0, *self.coefficients])
         inside = np.clip(v, 0, 1)
@@ -42,7 +42,7 @@ class Falling:
     blend: float
     fall: float
 
-    def __call__(self, theta: Floats) -> Floats:
+    def __call__(self, theta: Floats | float) -> Floats:
         v = (np.asarray(theta, dtype=float) - self.onset) / self.blend
         bent = np.clip(v, 0, 1)
         down = bent**3 - bent**4 / 2 + np.clip(v - 1, 0, None)
@@ -71,7 +71,7 @@ def _falling(dice: Generator) -> Falling:
     return Falling(_uniform(dice, radians(55), radians(75)), onset, blend, turn / (SPAN - onset - blend / 2))
 
 
-def _plan(dice: Generator, law: Callable[[Floats], Floats]) -> Plan:
+def _plan(dice: Generator, law: LawOf) -> Plan:
     return Plan(
         law,
         SPAN,
@@ -129,9 +129,13 @@ def _brake(dice: Generator, stroke: float) -> Brake:
 
 
 def _pack(dice: Generator, lift: float) -> Pack:
-    """Coil springs in a pack that is wholly let go at a quarter to a half of the lift."""
-    clamp = _uniform(dice, 1200, 2500)
-    return Pack(clamp, clamp * _uniform(dice, 0.1, 0.4) / lift, lift * _uniform(dice, 0.25, 0.5))
+    """A pack wholly let go at a quarter to a half of the lift; one in three springs is a diaphragm."""
+    clamp, free = _uniform(dice, 1200, 2500), lift * _uniform(dice, 0.25, 0.5)
+    if dice.random() < 1 / 3:
+        return Pack(
+            clamp, clamp * _uniform(dice, -0.3, 0.1) / lift, free, clamp * _uniform(dice, 0, 0.2) / lift**2
+        )
+    return Pack(clamp, clamp * _uniform(dice, 0.1, 0.4) / lift, free)
 
 
 def _hydraulic_clutch(dice: Generator, stroke: float) -> HydraulicClutch:
@@ -151,6 +155,13 @@ def _cable_clutch(dice: Generator, stroke: float) -> CableClutch:
     return CableClutch(
         play, (stroke - play) / lift * 0.9, _uniform(dice, 0.8e5, 3e5), _pack(dice, lift), 0.1 * dice.random()
     )
+
+
+LOADS: dict[str, Callable[[Generator, float], Load]] = {
+    "brake": _brake,
+    "hydraulic": _hydraulic_clutch,
+    "cable": _cable_clutch,
+}
 
 
 def _assist_spring(dice: Generator, fall: float, arm: float) -> AssistSpring:
@@ -175,16 +186,17 @@ def _slot(dice: Generator, kind: str) -> Slot:
     arm = _uniform(dice, 0.016, 0.020)
     while True:
         stroke = _uniform(dice, 0.005, 0.010)
-        law = _falling(dice) if kind == "assist" else _rising(dice, stroke / arm)
+        law: Rising | Falling = _falling(dice) if kind == "assist" else _rising(dice, stroke / arm)
         plan = _plan(dice, law)
         if _cuttable(plan):
             break
     load: Load
     if kind == "assist":
-        load = _assist_spring(dice, float(law(np.float64(0)) - law(np.float64(SPAN))), arm)
+        load = _assist_spring(dice, float(law(0.0) - law(SPAN)), arm)
     else:
-        load = {"brake": _brake, "hydraulic": _hydraulic_clutch, "cable": _cable_clutch}[kind](dice, stroke)
-    by_pin = bool(dice.random() < 0.5)
+        load = LOADS[kind](dice, stroke)
+    # A compression spring stands on a pad whose arm stays what it is.
+    by_pin = bool(dice.random() < 0.5) and kind != "assist"
     roller = Pin(0.002, _uniform(dice, 0.005, 0.15))
     return Slot(plan, law.psi0, load, arm, by_pin, _uniform(dice, -2, 2), roller, _pin(dice))
 
@@ -202,7 +214,7 @@ CARRIED = (
 
 @cache
 def random_mechanisms(count: int, seed: int) -> tuple[Lever, ...]:
-    """So many mechanisms; the same seed throws the same ones, and the first ones do not depend on the count."""
+    """So many mechanisms; the same seed throws the same ones, whatever the count."""
     made = []
     for number in range(count):
         dice = default_rng([seed, number])

@@ -58,14 +58,14 @@ class Slot:
         return self.load.energy(self.travel(psi))
 
     def moment(self, psi: float, way: int) -> float:
-        """The moment that the load asks of the rocker while it goes out (+1), back (-1) or without friction (0)."""
+        """The moment that the load asks of a rocker going out (+1) or back (-1), or without friction (0)."""
         return self.load.force(self.travel(psi), way) * self.leverage(psi)
 
-    def load_force(self, moment: float) -> float:
+    def load_force(self, psi: float, moment: float) -> float:
         """The load's push on the rocker; a torsion spring pushes in no direction."""
         if isinstance(self.load, AssistSpring) and self.load.torsion:
             return 0.0
-        return moment / self.push_arm
+        return moment / self.leverage(psi)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +82,7 @@ class Lever:
 
 @dataclass(frozen=True, slots=True)
 class RoadPull:
-    """What a station gives: rocker angles and pressures slot by slot, and the finger's force without friction."""
+    """One station: rocker angles and pressures slot by slot, and the finger's force without friction."""
 
     psi: Floats
     pressure: Floats
@@ -102,7 +102,7 @@ def stored(lever: Lever, theta: float) -> float:
 
 
 def torque(lever: Lever, theta: float, close: float = 2e-4) -> float:
-    """The slope of the stored energy: central differences, one step of Richardson, finer where they disagree."""
+    """The slope of the stored energy: central differences with Richardson, finer where they disagree."""
     step = 2e-3
     wide = _slope(lever, theta, step)
     while True:
@@ -147,9 +147,9 @@ def _stand(slot: Slot, theta: float, way: int, step: float = 5e-4) -> Standing:
     before, after = (touch(metal, theta + sign * way * step).psi for sign in (-1, 1))
     psi_rate = (after - before) / (2 * step)  # per unit of lever speed in the sense of the branch
     sense = 0 if abs(psi_rate) < STILL else int(np.sign(psi_rate))
-    centre_speed = (plan.centre(np.float64(after)) - plan.centre(np.float64(before))) / (2 * step)
+    centre_speed = (plan.centre(after) - plan.centre(before)) / (2 * step)
     cam_speed = plan.sigma * way * np.array([-here.point[1], here.point[0]])
-    to_contact = here.point - plan.centre(np.float64(here.psi))
+    to_contact = here.point - plan.centre(here.psi)
     tangent = np.array([-to_contact[1], to_contact[0]]) / plan.roller**2
     roller_turn = float((cam_speed - centre_speed) @ tangent)  # it rolls, it does not slip
     rocker_turn = -psi_rate
@@ -177,7 +177,7 @@ def _rocker_rest(stand: Standing, push: float) -> float:
     pivot = np.array([slot.plan.distance, 0.0])
     ahead = np.array([sin(stand.contact.psi), cos(stand.contact.psi)])
     force = push * stand.tilted
-    pin_load = np.hypot(*(force - slot.load_force(stand.moment) * ahead))
+    pin_load = np.hypot(*(force - slot.load_force(stand.contact.psi, stand.moment) * ahead))
     friction = stand.rocker_sense * slot.rocker_pin.arm * float(pin_load)
     return _cross(stand.contact.point - pivot, force) + stand.moment + friction
 

@@ -1,4 +1,4 @@
-"""The road is checked before it is used: closed forms, the energy balance, and both branches without friction."""
+"""The road is checked before it is used: closed forms, the energy balance, branches without friction."""
 
 from dataclasses import replace
 from math import cos, degrees, pi, radians, sin
@@ -25,11 +25,11 @@ from tests.road.road import Lever, Pin, Slot, road_friction, road_pull, stored
 SPAN = radians(26)
 
 
-def straight(angle: Floats) -> Floats:
-    return radians(35) + 0.6 * angle
+def straight(angle: Floats | float) -> Floats:
+    return np.asarray(radians(35) + 0.6 * angle)
 
 
-def falling(angle: Floats) -> Floats:
+def falling(angle: Floats | float) -> Floats:
     late = np.clip(angle - radians(8), 0, None)
     return radians(65) - 1.5 * late**2
 
@@ -96,8 +96,8 @@ def test_profile_is_the_rim_of_the_swept_roller(sigma: int) -> None:
 
 
 def test_undercut_is_seen() -> None:
-    def hook(angle: Floats) -> Floats:
-        return radians(40) + 0.3 * angle - 9 * (angle - SPAN / 2) ** 2
+    def hook(angle: Floats | float) -> Floats:
+        return np.asarray(radians(40) + 0.3 * angle - 9 * (angle - SPAN / 2) ** 2)
 
     assert not is_cuttable(trace(plan(hook)))
 

@@ -39,7 +39,9 @@ def run(command: Callable[[], Any]) -> int:
         # Whoever read our output has gone; the interpreter must not try to flush into the void.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return BROKEN_PIPE
-    except Exception as error:  # the last fence: anything here is a bug of ours
-        click.echo(f"pullcurve has a fault of its own; what happened is written in {save_report(error)}", err=True)
+    except Exception as error:  # noqa: BLE001  the last fence: anything that arrives here is a bug of ours
+        click.echo(
+            f"pullcurve has a fault of its own; what happened is written in {save_report(error)}", err=True
+        )
         return BUG
     return 0

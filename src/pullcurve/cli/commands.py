@@ -12,7 +12,10 @@ from pullcurve.cli.catching import run
 JOB = click.argument("job", type=click.Path(path_type=Path), metavar="JOB.toml")
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON and nothing else.")
 PLOT = click.option(
-    "--plot", type=click.Path(path_type=Path), metavar="FILE", help="Write the picture: FILE.svg, FILE.png or FILE.pdf."
+    "--plot",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Write the picture: FILE.svg, FILE.png or FILE.pdf.",
 )
 SHELLS = ("bash", "zsh", "fish")
 
@@ -42,7 +45,14 @@ def group() -> None:
 @group.command(cls=Examples, epilog="pullcurve demo")
 @click.option("--job", "name", metavar="NAME", help="Another demo job; `--list` names them.")
 @click.option("--list", "names", is_flag=True, help="Name the demo jobs and stop.")
-@click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("pullcurve-demo"), show_default=True, help="Folder for the pictures.")  # fmt: skip
+@click.option(
+    "-o",
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("pullcurve-demo"),
+    show_default=True,
+    help="Folder for the pictures.",
+)
 @AS_JSON
 def demo(name: str | None, names: bool, out: Path, as_json: bool) -> None:
     """Run the whole job on a workshop invented for the purpose: pull, find, swap, pictures."""
@@ -68,12 +78,26 @@ def init(folder: Path, as_json: bool) -> None:
 
 @group.command(cls=Examples, epilog="pullcurve pull job.toml --with brake-in2-tu0.3-st7.5 --plot pull.svg")
 @JOB
-@click.option("--with", "wanted", multiple=True, metavar="CAM", help="A cam of the rack, by its id, to compare with what is fitted; may be given for each kind.")  # fmt: skip
-@click.option("--foot", type=float, default=0.0, metavar="N", help="Force that a foot already gives the pedal, in newton.")  # fmt: skip
+@click.option(
+    "--with",
+    "wanted",
+    multiple=True,
+    metavar="CAM",
+    help="A cam of the rack, by its id, to compare with what is fitted; may be given for each kind.",
+)
+@click.option(
+    "--foot",
+    type=float,
+    default=0.0,
+    metavar="N",
+    help="Force that a foot already gives the pedal, in newton.",
+)
 @click.option("--stations", type=int, default=128, show_default=True, help="Stations along the pull.")
 @AS_JSON
 @PLOT
-def pull(job: Path, wanted: tuple[str, ...], foot: float, stations: int, as_json: bool, plot: Path | None) -> None:
+def pull(
+    job: Path, wanted: tuple[str, ...], foot: float, stations: int, as_json: bool, plot: Path | None
+) -> None:
     """Show the pull that every lever gives: force over travel, both ways, with bite, lock-up, free and clean."""
     from pullcurve.cli import showing
     from pullcurve.verbs import asking, jobs
@@ -89,7 +113,9 @@ def pull(job: Path, wanted: tuple[str, ...], foot: float, stations: int, as_json
 
 @group.command(cls=Examples, epilog="pullcurve find job.toml --plot best.png")
 @JOB
-@click.option("--most", type=click.IntRange(1, 50), default=5, show_default=True, help="Answers to show per lever.")
+@click.option(
+    "--most", type=click.IntRange(1, 50), default=5, show_default=True, help="Answers to show per lever."
+)
 @AS_JSON
 @PLOT
 def find(job: Path, most: int, as_json: bool, plot: Path | None) -> None:

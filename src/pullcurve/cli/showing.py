@@ -31,9 +31,13 @@ def console() -> Console:
 def progress(silent: bool) -> Iterator[Told]:
     """A bar on standard error for a search, shown only on a terminal and gone when done."""
     bar = Progress(
-        TextColumn("searching the rack"), BarColumn(), TextColumn("{task.completed} of {task.total} groups"),
-        console=Console(stderr=True), transient=True, disable=silent or not os.isatty(2),
-    )  # fmt: skip
+        TextColumn("searching the rack"),
+        BarColumn(),
+        TextColumn("{task.completed} of {task.total} groups"),
+        console=Console(stderr=True),
+        transient=True,
+        disable=silent or not os.isatty(2),
+    )
     with bar:
         task = bar.add_task("search", total=None)
         yield lambda done, total: bar.update(task, completed=done, total=total)
@@ -68,7 +72,9 @@ def pulled(now: Pulled, then: Pulled | None, as_json: bool, plot: Path | None) -
     if as_json:
         answer = record.pull_record(now.job, now.pull, now.mechanism, now.origins, now.cams)
         if then is not None:
-            answer["proposed"] = record.pull_record(then.job, then.pull, then.mechanism, then.origins, then.cams)
+            answer["proposed"] = record.pull_record(
+                then.job, then.pull, then.mechanism, then.origins, then.cams
+            )
         _json(answer)
         _picture(plot, now, then, quiet=True)
         return

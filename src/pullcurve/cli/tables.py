@@ -19,9 +19,13 @@ NOTED = {"given": "", "prior": " (prior)", "kept": " (as fitted)"}
 
 
 def _table(title: str, *columns: str) -> Table:
-    table = Table(title=title, title_justify="left", title_style="bold", box=None, padding=(0, 2, 0, 0), pad_edge=False)
+    table = Table(
+        title=title, title_justify="left", title_style="bold", box=None, padding=(0, 2, 0, 0), pad_edge=False
+    )
     for place, column in enumerate(columns):
-        table.add_column(column, justify="left" if place in (0, len(columns) - 1) and column != "value" else "right")
+        table.add_column(
+            column, justify="left" if place in (0, len(columns) - 1) and column != "value" else "right"
+        )
     return table
 
 
@@ -37,7 +41,9 @@ def head(out: Console, now: Pulled) -> None:
 
 def _value(values: FloatArray, facet: Facet) -> str:
     """One value, or one per surface."""
-    return " / ".join(shown(float(value), facet) if value == value else "not reached" for value in values.reshape(-1))
+    return " / ".join(
+        shown(float(value), facet) if value == value else "not reached" for value in values.reshape(-1)
+    )
 
 
 def readouts(out: Console, now: Pulled, then: Pulled | None) -> None:
@@ -47,7 +53,11 @@ def readouts(out: Console, now: Pulled, then: Pulled | None) -> None:
         if known is None:
             continue
         other: Readouts | None = getattr(then.pull, kind) if then else None
-        table = _table(kind, "read-out", "value") if other is None else _table(kind, "read-out", "fitted", "proposed", "change", "felt?")
+        table = (
+            _table(kind, "read-out", "value")
+            if other is None
+            else _table(kind, "read-out", "fitted", "proposed", "change", "felt?")
+        )
         for name, facet in facets(known):
             before = getattr(known, name)
             if not _worth_showing(before):
@@ -56,7 +66,13 @@ def readouts(out: Console, now: Pulled, then: Pulled | None) -> None:
                 table.add_row(facet.label, _value(before, facet))
             else:
                 change = compare(kind, name, facet, before, getattr(other, name))
-                table.add_row(facet.label, _value(before, facet), _value(getattr(other, name), facet), change.amount, change.told)
+                table.add_row(
+                    facet.label,
+                    _value(before, facet),
+                    _value(getattr(other, name), facet),
+                    change.amount,
+                    change.told,
+                )
         if any(facet.per_surface for _, facet in facets(known)):
             table.caption = "per surface: " + " / ".join(now.mechanism.surfaces)
             table.caption_justify = "left"
@@ -96,7 +112,9 @@ def found(out: Console, answer: Found) -> None:
     for lever in answer.levers:
         _found_lever(out, lever)
     if answer.route:
-        out.print(Text("From what is fitted, one cam at a time, riding the same test after each:", style="bold"))
+        out.print(
+            Text("From what is fitted, one cam at a time, riding the same test after each:", style="bold")
+        )
         for step, (kind, off, on) in enumerate(answer.route, 1):
             out.print(f"  {step}. {kind} cam: {off.id} off, {on.id} on", markup=False)
     else:
@@ -105,22 +123,37 @@ def found(out: Console, answer: Found) -> None:
 
 
 def _found_lever(out: Console, found: LeverAnswer) -> None:
-    out.print(Text(f"{found.lever}: {found.table.count} sets searched, {int(found.table.allowed.sum())} keep every limit, {int(found.front.sum())} undominated", style="bold"))  # fmt: skip
-    stated = [f"{wish.facet.label} {shown(wish.target, wish.facet)}{NOTED[wish.source]}" for wish in found.wishes]
+    out.print(
+        Text(
+            f"{found.lever}: {found.table.count} sets searched, {int(found.table.allowed.sum())} keep every limit, {int(found.front.sum())} undominated",
+            style="bold",
+        )
+    )
+    stated = [
+        f"{wish.facet.label} {shown(wish.target, wish.facet)}{NOTED[wish.source]}" for wish in found.wishes
+    ]
     out.print("wishes: " + "; ".join(stated), markup=False)
     out.print(f"fitted is {found.fitted_distance:.1f} felt steps from them", markup=False)
     for place, answer in enumerate(found.answers, 1):
-        out.print(Text(f"  {place}. {_cams(answer.cams)}", style="bold").append(f"   {answer.distance:.1f} felt steps from the wishes", style="not bold"))  # fmt: skip
+        out.print(
+            Text(f"  {place}. {_cams(answer.cams)}", style="bold").append(
+                f"   {answer.distance:.1f} felt steps from the wishes", style="not bold"
+            )
+        )
         for sentence in answer.words:
             out.print(f"     {sentence}", markup=False)
     for cost in found.costs:
         if cost.without >= 0.5:
-            out.print(f"  Without the wish for {cost.wish.facet.label}, the others come {cost.without:.1f} felt steps nearer, with {_cams(cost.cams)}.", markup=False)  # fmt: skip
+            out.print(
+                f"  Without the wish for {cost.wish.facet.label}, the others come {cost.without:.1f} felt steps nearer, with {_cams(cost.cams)}.",
+                markup=False,
+            )
     for bound in found.bounds:
         if not bound.met:
             out.print(
-                f"  {bound.wish}: {bound.wished_force:.0f} N cannot be had by any cam. {bound.stretch[0].upper()}{bound.stretch[1:]} the load takes "
-                f"{bound.energy:.2f} J over {from_si('travel_mm', bound.travel):.0f} mm, so the finger must give {bound.least_force:.0f} N somewhere; "
+                f"  {bound.wish}: {bound.wished_force:.0f} N cannot be had by any cam. "
+                f"{bound.stretch[0].upper()}{bound.stretch[1:]} the load takes {bound.energy:.2f} J over "
+                f"{from_si('travel_mm', bound.travel):.0f} mm, so the finger must give {bound.least_force:.0f} N somewhere; "
                 "a cam can only move effort along the stroke.",
                 markup=False,
             )
@@ -152,7 +185,11 @@ def _swap_list(out: Console, title: str, listed: tuple[Swap, ...], most: int) ->
     out.print(Text(title, style="bold"))
     for place, swap in enumerate(listed[:most], 1):
         gain = f"   gain {swap.gain:.1f}, side effects {swap.side:.1f} felt steps" if swap.gain else ""
-        out.print(Text(f"  {place}. {swap.lever}: {swap.off.id} off, {swap.on.id} on", style="bold").append(gain, style="not bold"))  # fmt: skip
+        out.print(
+            Text(f"  {place}. {swap.lever}: {swap.off.id} off, {swap.on.id} on", style="bold").append(
+                gain, style="not bold"
+            )
+        )
         out.print(f"     {swap.words}", markup=False)
     if not listed:
         out.print("  none")

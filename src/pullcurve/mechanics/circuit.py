@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pullcurve.mechanics.curve import Curve, FloatArray, evaluate, invert
+from pullcurve.mechanics.curve import Curve, FloatArray, Number, evaluate, invert
 
 AMBIENT_PRESSURE = 101_325.0
 """Standard atmosphere [Pa] (ISO 2533)."""
@@ -22,15 +22,15 @@ class Circuit:
     air_volume [m3] at ambient pressure, air_exponent [-]: 1 slow, 1.4 fast.
     """
 
-    gap_volume: FloatArray
-    gap_pressure: FloatArray
-    seat_volume: FloatArray
-    seat_pressure: FloatArray
-    expansion: FloatArray
-    fluid_volume: FloatArray
-    bulk_modulus: FloatArray
-    air_volume: FloatArray
-    air_exponent: FloatArray
+    gap_volume: Number
+    gap_pressure: Number
+    seat_volume: Number
+    seat_pressure: Number
+    expansion: Number
+    fluid_volume: Number
+    bulk_modulus: Number
+    air_volume: Number
+    air_exponent: Number
 
 
 def demand(circuit: Circuit, pressure: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -144,7 +144,7 @@ def _air_energy(circuit: Circuit, p: FloatArray) -> FloatArray:
 
 
 def plate_lift(
-    volume: FloatArray, slave_area: FloatArray, release: Curve, compliance: Circuit, knots: FloatArray
+    volume: FloatArray, slave_area: Number, release: Curve, compliance: Circuit, knots: FloatArray
 ) -> FloatArray:
     """Plate lift of a hydraulic clutch for a volume pushed in by the lever's plunger.
 
@@ -177,7 +177,7 @@ def plate_lift(
 
 
 def lift_volume(
-    lift: FloatArray, slave_area: FloatArray, release: Curve, compliance: Circuit
+    lift: FloatArray, slave_area: Number, release: Curve, compliance: Circuit
 ) -> tuple[FloatArray, FloatArray]:
     """Volume that a hydraulic clutch asks for at a plate lift, and its derivative.
 
@@ -207,7 +207,7 @@ def lift_volume(
 
 
 def effective_bulk_modulus(
-    pressure: FloatArray, bulk_modulus: FloatArray, air_share: FloatArray, air_exponent: FloatArray
+    pressure: FloatArray, bulk_modulus: Number, air_share: Number, air_exponent: Number
 ) -> FloatArray:
     """Tangent bulk modulus of a liquid with free air in it.
 
@@ -242,7 +242,7 @@ def effective_bulk_modulus(
 
 
 def closed_port_pressure(
-    circuit: Circuit, hot_volume: FloatArray, expansion_coefficient: FloatArray, temperature_rise: FloatArray
+    circuit: Circuit, hot_volume: Number, expansion_coefficient: Number, temperature_rise: Number
 ) -> FloatArray:
     """Pressure that hot fluid builds up when the compensating port never opens.
 
@@ -268,4 +268,6 @@ def closed_port_pressure(
     ------
     Volume balance of a closed line (identity); numbers of the worked cases are computed.
     """
-    return pressure(circuit, expansion_coefficient * hot_volume * np.asarray(temperature_rise, dtype=np.float64))
+    return pressure(
+        circuit, expansion_coefficient * hot_volume * np.asarray(temperature_rise, dtype=np.float64)
+    )

@@ -8,9 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pullcurve.mechanics.curve import FloatArray
-
-Number = float | FloatArray
+from pullcurve.mechanics.curve import FloatArray, Number
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pullcurve.mechanics.curve import FloatArray
+from pullcurve.mechanics.curve import FloatArray, Number
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +21,7 @@ class Arms:
 
 
 def normal_components(
-    psi: FloatArray, dpsi: FloatArray, centre_distance: FloatArray, arm: FloatArray, sense: FloatArray
+    psi: FloatArray, dpsi: FloatArray, centre_distance: Number, arm: Number, sense: Number
 ) -> tuple[FloatArray, FloatArray]:
     """Components of the pitch curve's tangent that fix the contact normal.
 
@@ -55,7 +55,7 @@ def normal_components(
 
 
 def pressure_angle(
-    psi: FloatArray, dpsi: FloatArray, centre_distance: FloatArray, arm: FloatArray, sense: FloatArray
+    psi: FloatArray, dpsi: FloatArray, centre_distance: Number, arm: Number, sense: Number
 ) -> FloatArray:
     """Angle between the contact normal and the roller's motion, signed.
 
@@ -91,9 +91,9 @@ def pitch_curvature(
     psi: FloatArray,
     dpsi: FloatArray,
     d2psi: FloatArray,
-    centre_distance: FloatArray,
-    arm: FloatArray,
-    sense: FloatArray,
+    centre_distance: Number,
+    arm: Number,
+    sense: Number,
 ) -> FloatArray:
     """Signed curvature of the pitch curve (path of the roller centre in the cam), convex positive.
 
@@ -129,7 +129,7 @@ def pitch_curvature(
     return (square + turn - arm * d2psi * across) / square**1.5
 
 
-def offset_curvature(curvature: FloatArray, inward: FloatArray) -> FloatArray:
+def offset_curvature(curvature: FloatArray, inward: Number) -> FloatArray:
     """Signed curvature of a curve offset inward from a given one.
 
     kappa' = kappa / (1 - kappa d), that is rho' = rho - d.
@@ -157,10 +157,10 @@ def outline(
     theta: FloatArray,
     psi: FloatArray,
     dpsi: FloatArray,
-    centre_distance: FloatArray,
-    arm: FloatArray,
-    sense: FloatArray,
-    inward: FloatArray,
+    centre_distance: Number,
+    arm: Number,
+    sense: Number,
+    inward: Number,
 ) -> tuple[FloatArray, FloatArray]:
     """Curve in the cam frame at a given distance inside the pitch curve.
 
@@ -203,7 +203,7 @@ def outline(
     return cos_t * x + sin_t * y, cos_t * y - sin_t * x
 
 
-def contact_force(moment: FloatArray, alpha: FloatArray, arm: FloatArray) -> FloatArray:
+def contact_force(moment: FloatArray, alpha: FloatArray, arm: Number) -> FloatArray:
     """Normal force between cam and roller, without friction.
 
     N = M / (l cos alpha).
@@ -233,10 +233,10 @@ def surface_speed(
     psi: FloatArray,
     dpsi: FloatArray,
     alpha: FloatArray,
-    centre_distance: FloatArray,
-    arm: FloatArray,
-    roller_radius: FloatArray,
-    sense: FloatArray,
+    centre_distance: Number,
+    arm: Number,
+    roller_radius: Number,
+    sense: Number,
 ) -> FloatArray:
     """Speed of the cam's surface past the rocker at the contact, per unit of lever speed.
 
@@ -276,11 +276,11 @@ def surface_speed(
 def force_arms(
     psi: FloatArray,
     alpha: FloatArray,
-    tilt: FloatArray | float,
-    centre_distance: FloatArray,
-    arm: FloatArray,
-    roller_radius: FloatArray,
-    sense: FloatArray,
+    tilt: Number,
+    centre_distance: Number,
+    arm: Number,
+    roller_radius: Number,
+    sense: Number,
 ) -> Arms:
     """Arms of a contact force that is tilted from the normal by a friction angle.
 

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
+Number = float | FloatArray
 ValueAndSlope = Callable[[FloatArray], tuple[FloatArray, FloatArray]]
 
 NEWTON_STEPS = 5
@@ -76,7 +77,9 @@ def _locate(curve: Curve, x: FloatArray) -> tuple[FloatArray, list[FloatArray]]:
         return x - breaks[index], [coefficients[index, d] for d in range(powers)]
     # Widths of one on the sets broadcast, so a single curve serves all sets and many curves serve one grid.
     start = np.take_along_axis(_lift(breaks, len(shape)), index, axis=-1)
-    terms = [np.take_along_axis(_lift(coefficients[..., d], len(shape)), index, axis=-1) for d in range(powers)]
+    terms = [
+        np.take_along_axis(_lift(coefficients[..., d], len(shape)), index, axis=-1) for d in range(powers)
+    ]
     return x - start, terms
 
 
@@ -142,7 +145,6 @@ def invert(function: ValueAndSlope, knots: FloatArray, target: FloatArray) -> Fl
     dimensions = max(levels.ndim, target.ndim)
     levels, places, target = _lift(levels, dimensions), _lift(knots, dimensions), _lift(target, dimensions)
     index = bracket(levels, target)
-    index = _lift(np.asarray(index), dimensions)
     shape = np.broadcast_shapes(places.shape[:-1], index.shape[:-1])
     places = np.broadcast_to(places, shape + places.shape[-1:])
     levels = np.broadcast_to(levels, shape + levels.shape[-1:])

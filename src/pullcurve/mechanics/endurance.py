@@ -8,8 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pullcurve.mechanics.curve import FloatArray
-from pullcurve.mechanics.finger import Number
+from pullcurve.mechanics.curve import FloatArray, Number
 
 HOLD_SECONDS, HOLD_POWER = 33.55, -1.61
 """Holding time of a grip at full force [s], and its power of the share [-] (see holding_time)."""

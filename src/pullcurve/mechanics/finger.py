@@ -10,9 +10,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from pullcurve.mechanics.curve import FloatArray
-
-Number = float | FloatArray
+from pullcurve.mechanics.curve import FloatArray, Number
 
 SEGMENT_SHARES: Mapping[str, tuple[float, float, float]] = MappingProxyType(
     {

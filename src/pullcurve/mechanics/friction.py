@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from pullcurve.mechanics.curve import FloatArray
+from pullcurve.mechanics.curve import FloatArray, Number
 
 
-def roller_tilt(friction: FloatArray, pin_radius: FloatArray, roller_radius: FloatArray) -> FloatArray:
+def roller_tilt(friction: Number, pin_radius: Number, roller_radius: Number) -> FloatArray:
     """Angle by which the roller's pin friction turns the contact force from the normal.
 
     phi = atan(mu r_pin / r).
@@ -28,15 +28,16 @@ def roller_tilt(friction: FloatArray, pin_radius: FloatArray, roller_radius: Flo
     ------
     Friction circle of the roller's pin; needle start-up coefficient 0.005 common practice.
     """
-    return np.arctan(friction * pin_radius / roller_radius)
+    return np.asarray(np.arctan(friction * pin_radius / roller_radius))
 
 
 def pinned_force(
-    arm: FloatArray, moment: FloatArray, load: FloatArray, cosine: FloatArray, drag: FloatArray
+    arm: FloatArray, moment: FloatArray, load: Number, cosine: Number, drag: Number
 ) -> FloatArray:
     """Contact force on a rocker whose own pin drags.
 
-    N h = M + k |R|,  |R|^2 = N^2 - 2 N P cos + P^2: a quadratic in N, solved for the root that belongs to the sign of k.
+    N h = M + k |R|,  |R|^2 = N^2 - 2 N P cos + P^2: a quadratic in N, solved for the root that belongs to the sign
+    of k; the k^2 of its discriminant is taken out of the root, so that little friction loses no digits.
 
     Parameters
     ----------
@@ -54,20 +55,20 @@ def pinned_force(
     Returns
     -------
     FloatArray
-        N >= 0, shape (..., S) [N].
+        N >= 0, shape (..., S); NaN where it passes within the pin's friction circle and locks the rocker [N].
 
     Source
     ------
     Friction circle of a journal, vector sum of the forces (statics, identity).
     """
     middle = arm * moment - drag**2 * load * cosine
-    lead = arm**2 - drag**2
+    lead = np.where(arm > np.abs(drag), arm**2 - drag**2, np.nan)
     under = middle**2 - lead * (moment**2 - drag**2 * load**2)
-    return np.maximum((middle + np.sign(drag) * np.sqrt(np.maximum(under, 0.0))) / lead, 0.0)
+    return np.asarray(np.maximum((middle + np.sign(drag) * np.sqrt(np.maximum(under, 0.0))) / lead, 0.0))
 
 
 def lever_force(
-    torque: FloatArray, finger_radius: FloatArray, along: FloatArray, square: FloatArray, drag: FloatArray
+    torque: FloatArray, finger_radius: Number, along: FloatArray, square: FloatArray, drag: Number
 ) -> FloatArray:
     """Finger force on a lever whose pivot pin drags.
 
@@ -98,10 +99,10 @@ def lever_force(
     middle = finger_radius * torque - drag**2 * along
     lead = finger_radius**2 - drag**2
     under = middle**2 - lead * (torque**2 - drag**2 * square)
-    return (middle + np.sign(drag) * np.sqrt(np.maximum(under, 0.0))) / lead
+    return np.asarray((middle + np.sign(drag) * np.sqrt(np.maximum(under, 0.0))) / lead)
 
 
-def seal_drag(constant: FloatArray, share: FloatArray, pressure: FloatArray, area: FloatArray) -> FloatArray:
+def seal_drag(constant: Number, share: Number, pressure: FloatArray, area: Number) -> FloatArray:
     """Drag of a plunger's seals.
 
     F = F_0 + k p A.
@@ -126,15 +127,15 @@ def seal_drag(constant: FloatArray, share: FloatArray, pressure: FloatArray, are
     ------
     Form of the seal makers' handbooks (F = f_c L + f_h A p), from memory; coefficients are fitted on the bench.
     """
-    return constant + share * pressure * area
+    return np.asarray(constant + share * pressure * area)
 
 
 def first_order_loss(
     contact: FloatArray,
     ratio: FloatArray,
-    lever_pin: FloatArray,
-    rocker_pin: FloatArray,
-    roller_pin: FloatArray,
+    lever_pin: Number,
+    rocker_pin: Number,
+    roller_pin: Number,
     roller_turn: FloatArray,
 ) -> FloatArray:
     """Friction torque at the lever to first order, taking every pin reaction as the contact force.
@@ -165,4 +166,4 @@ def first_order_loss(
     ------
     First-order hysteresis of a cam chain by virtual power (computed case with all reactions equal to N).
     """
-    return contact * (lever_pin + rocker_pin * np.abs(ratio) + roller_pin * np.abs(roller_turn))
+    return np.asarray(contact * (lever_pin + rocker_pin * np.abs(ratio) + roller_pin * np.abs(roller_turn)))

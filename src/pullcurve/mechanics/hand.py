@@ -5,8 +5,8 @@ from types import MappingProxyType
 
 import numpy as np
 
-from pullcurve.mechanics.curve import FloatArray
-from pullcurve.mechanics.finger import Number, knuckle_angle, reach_distance
+from pullcurve.mechanics.curve import FloatArray, Number
+from pullcurve.mechanics.finger import knuckle_angle, reach_distance
 
 CRITERIA: Mapping[str, tuple[float, float]] = MappingProxyType(
     {"comfortable": (np.pi / 4.0, 0.0), "hold": (np.pi / 9.0, 0.0), "touch": (0.0, 0.5)}

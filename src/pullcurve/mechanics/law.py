@@ -80,9 +80,7 @@ def _modified_trapezoid(u: FloatArray) -> tuple[FloatArray, FloatArray, FloatArr
     t = w - 0.375
     fall = (y2 + v2 * t + s**2 * (1 - np.cos(t / s)), v2 + s * np.sin(t / s), np.cos(t / s))
     pick = [w <= 0.125, w <= 0.375]
-    value, slope, bend = (
-        peak * np.select(pick, [a, b], c) for a, b, c in zip(ramp, flat, fall, strict=True)
-    )
+    value, slope, bend = (peak * np.select(pick, [a, b], c) for a, b, c in zip(ramp, flat, fall, strict=True))
     return np.where(first, value, 1 - value), slope, np.where(first, bend, -bend)
 
 
@@ -126,7 +124,11 @@ def motion(name: str, share: FloatArray) -> tuple[FloatArray, FloatArray, FloatA
 
 
 def motion_curve(
-    name: str, start: FloatArray | float, rise: FloatArray | float, angle: FloatArray | float, pieces: int = 48
+    name: str,
+    start: FloatArray | float,
+    rise: FloatArray | float,
+    angle: FloatArray | float,
+    pieces: int = 48,
 ) -> Curve:
     """A textbook motion law as a piecewise quintic over a working angle.
 
@@ -155,7 +157,9 @@ def motion_curve(
     ------
     As ``motion``; quintic Hermite interpolation.
     """
-    start, rise, angle = np.broadcast_arrays(*(np.asarray(part, dtype=np.float64)[..., None] for part in (start, rise, angle)))
+    start, rise, angle = np.broadcast_arrays(
+        *(np.asarray(part, dtype=np.float64)[..., None] for part in (start, rise, angle))
+    )
     share = np.linspace(0.0, 1.0, pieces + 1)
     value, slope, bend = motion(name, share)
     return hermite(angle * share, start + rise * value, rise / angle * slope, rise / angle**2 * bend)
@@ -166,7 +170,10 @@ TAKE_UP_PEAK = 1.0 - 1.0 / np.sqrt(3.0)
 
 
 def rise_curve(
-    start: FloatArray | float, rise: FloatArray | float, take_up: FloatArray | float, flank: FloatArray | float
+    start: FloatArray | float,
+    rise: FloatArray | float,
+    take_up: FloatArray | float,
+    flank: FloatArray | float,
 ) -> Curve:
     """Law of a brake or clutch cam: a straight rise and a long, smooth take-up bump that is gone at the end.
 

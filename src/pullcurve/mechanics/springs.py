@@ -2,9 +2,7 @@
 
 import numpy as np
 
-from pullcurve.mechanics.curve import FloatArray
-
-Number = float | FloatArray
+from pullcurve.mechanics.curve import FloatArray, Number
 
 BUCKLING_STEEL = 2.63
 """Absolute stability of steel coils: L_0 < 2.63 D/alpha [-] (Jindal 8-7, read as 5.26 for alpha = 0.5)."""

@@ -5,9 +5,7 @@ Curvatures carry signs: the roller's is positive, a concave flank's negative, an
 
 import numpy as np
 
-from pullcurve.mechanics.curve import FloatArray
-
-Number = float | FloatArray
+from pullcurve.mechanics.curve import FloatArray, Number
 
 SHEAR_PEAK, SHEAR_DEPTH = 0.300283, 0.78615
 """Greatest shear stress below the surface per p_0, and its depth per half width [-] (computed, see tests)."""

@@ -5,9 +5,7 @@ One rule against counting twice: clamp is that of one side of the disc, and the 
 
 import numpy as np
 
-from pullcurve.mechanics.curve import FloatArray
-
-Number = float | FloatArray
+from pullcurve.mechanics.curve import FloatArray, Number
 
 GRAVITY = 9.80665
 """Standard gravity [m/s2], exact (ISO 80000-3)."""

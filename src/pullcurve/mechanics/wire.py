@@ -6,9 +6,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from pullcurve.mechanics.curve import FloatArray
-
-Number = float | FloatArray
+from pullcurve.mechanics.curve import FloatArray, Number
 
 ENDURANCE_SHARE, YIELD_SHARE = 0.22, 0.45
 """Pulsating endurance and shear yield per ultimate strength, patented wire [-] (Bhandari example 10.16)."""

@@ -8,7 +8,6 @@ import numpy as np
 from pullcurve.mechanics.curve import FloatArray
 from pullcurve.papers.frame import (
     STEP,
-    WALL,
     Frame,
     branch_px,
     ends_of,
@@ -24,19 +23,22 @@ from pullcurve.papers.style import Theme, role_colour
 from pullcurve.papers.traces import LARGEST, Panel, Trace, defined, exceeded, ranks, reached, words_of
 
 MARKER = 6.0
-LABEL_ROOM, LEAST_ROOM, LABEL_SHARE = 190.0, 140.0, 0.46
+LABEL_ROOM, LEAST_ROOM, CROWDED_ROOM, LABEL_SHARE = 190.0, 140.0, 100.0, 0.46
 NAME_AWAY = 30.0
 
 
 def place_captions(panel: Panel, where: Frame, theme: Theme, signs: Sequence[Box]) -> tuple[Placed, ...]:
-    """All words of a plot at their places, off the signs on its curves."""
-    labels = [one for trace in panel.traces for one in _event_labels(trace, where, theme)]
-    labels += _limit_label(panel, where, theme)
-    labels += [_name(panel, index, where, theme) for index in range(len(panel.traces))]
-    area = Box(
-        where.main.left + 6.0, where.main.top + 1.0, last_end(panel, where) - 6.0, where.main.bottom - 5.0
-    )
-    return place_labels(labels, area, [*signs, *_taken(panel, where)], _avoided(panel, where))
+    """All words of a plot at their places, off the signs on its curves; where it is crowded, in more lines."""
+    main, taken, avoided = where.main, [*signs, *_taken(panel, where)], _avoided(panel, where)
+    area = Box(main.left + 6.0, main.top + 1.0, last_end(panel, where) - 6.0, main.bottom - 5.0)
+    best: tuple[Placed, ...] = ()
+    for room in (max(LEAST_ROOM, min(LABEL_ROOM, LABEL_SHARE * main.width)), CROWDED_ROOM):
+        labels = list(_labels(panel, where, theme, room))
+        placed = place_labels(labels, area, taken, avoided)
+        best = max(best, placed, key=len)
+        if len(placed) == len(labels):
+            break
+    return best
 
 
 def caption_count(panel: Panel) -> int:
@@ -52,19 +54,18 @@ def trace_words(trace: Trace) -> str:
     return f"{trace.label}, {' and '.join(missed)} not reached" if missed else trace.label
 
 
-def _room(where: Frame) -> float:
-    """How wide a label may be."""
-    return max(LEAST_ROOM, min(LABEL_ROOM, LABEL_SHARE * where.main.width))
+def _labels(panel: Panel, where: Frame, theme: Theme, room: float) -> Iterator[Label]:
+    """Every event, the force limit and every trace by name, in lines no wider than the room."""
+    for trace in panel.traces:
+        for mark in reached(trace):
+            anchor = np.array(mark_px(where, mark))
+            yield label(words_of(mark), role_colour(theme, trace.role), anchor, room)
+    yield from _limit_label(panel, where, theme, room)
+    for index in range(len(panel.traces)):
+        yield _name(panel, index, where, theme, room)
 
 
-def _event_labels(trace: Trace, where: Frame, theme: Theme) -> Iterator[Label]:
-    """A label for every event."""
-    for mark in reached(trace):
-        anchor = np.array(mark_px(where, mark))
-        yield label(words_of(mark), role_colour(theme, trace.role), anchor, _room(where))
-
-
-def _name(panel: Panel, index: int, where: Frame, theme: Theme) -> Label:
+def _name(panel: Panel, index: int, where: Frame, theme: Theme, room: float) -> Label:
     """A name that may sit anywhere along the pull branch, but not so near an event as to seem its own."""
     trace = panel.traces[index]
     points = stations(*branch_px(where, trace, trace.pull_newton))
@@ -76,10 +77,10 @@ def _name(panel: Panel, index: int, where: Frame, theme: Theme) -> Label:
     anchors = anchors[clear] if any(clear) else anchors
     anchors = np.concatenate([anchors, anchors[:1]])  # a name is never tied to one point
     colour = role_colour(theme, trace.role)
-    return name_label(trace_words(trace), colour, anchors, _room(where), trace.role, ranks(panel)[index])
+    return name_label(trace_words(trace), colour, anchors, room, trace.role, ranks(panel)[index])
 
 
-def _limit_label(panel: Panel, where: Frame, theme: Theme) -> Iterator[Label]:
+def _limit_label(panel: Panel, where: Frame, theme: Theme, room: float) -> Iterator[Label]:
     """The force limit in words, along its line, or at the top where the line lies above the plot."""
     asked = panel.force_limit_newton
     if asked is None or not abs(asked) <= LARGEST:
@@ -91,7 +92,7 @@ def _limit_label(panel: Panel, where: Frame, theme: Theme) -> Iterator[Label]:
         words, colour = f"{words}, exceeded", theme.danger
     elif where.limit is None:
         words, colour = f"{words}: above this plot", theme.ink_2
-    yield label(words, colour, np.stack([x, np.full(8, y)], axis=-1), LABEL_ROOM)
+    yield label(words, colour, np.stack([x, np.full(8, y)], axis=-1), room)
 
 
 # What words keep off ----------------------------------------------------------------------------------------
@@ -103,15 +104,11 @@ def _marks(panel: Panel, where: Frame) -> list[tuple[float, float]]:
 
 
 def _taken(panel: Panel, where: Frame) -> Iterator[Box]:
-    """Markers, limits and walls: no word stands on them."""
+    """Markers and limits: no word stands on them."""
     for x, y in _marks(panel, where):
         yield Box(x - MARKER, y - MARKER, x + MARKER, y + MARKER)
-    right = last_end(panel, where)
     if where.limit is not None:
-        yield limit_band(where, where.limit, right)
-    for end in ends_of(panel)[:-1]:
-        x = at(where.across, end)
-        yield Box(x - 2.0, where.main.top, min(x + WALL, right), where.main.bottom)
+        yield limit_band(where, where.limit, last_end(panel, where))
 
 
 def _avoided(panel: Panel, where: Frame) -> FloatArray:
@@ -123,4 +120,7 @@ def _avoided(panel: Panel, where: Frame) -> FloatArray:
     ]
     for x, y in _marks(panel, where):
         points.append(np.stack([np.full(9, x), np.linspace(y, where.main.bottom, 9)], axis=-1))
+    for end in ends_of(panel)[:-1]:
+        y = np.arange(where.main.top, where.main.bottom, STEP / 2.0)
+        points.append(np.stack([np.full_like(y, at(where.across, end)), y], axis=-1))
     return np.concatenate(points)

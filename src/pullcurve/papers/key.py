@@ -5,10 +5,10 @@ from typing import Literal, assert_never
 
 from pullcurve.papers import style
 from pullcurve.papers.letters import text_width
-from pullcurve.papers.plot import line, pennant, plus, text
+from pullcurve.papers.plot import line, plus, text
 from pullcurve.papers.style import Theme
 
-Sample = Literal["pull", "release", "dot", "plus", "fitted", "proposed"]
+Sample = Literal["pull", "release", "dot", "plus"]
 
 STROKE, SIGN = 30.0, 12.0
 SAMPLE_GAP, ENTRY_GAP = 6.0, 20.0
@@ -73,7 +73,5 @@ def _sample(sample: Sample, x: float, y: float, theme: Theme) -> str:
             return line(x + 6.0, y, x + 6.01, y, theme.ink_2, DOT, stroke_linecap="round")
         case "plus":
             return plus(x + 6.0, y, theme.ink)
-        case "fitted" | "proposed":
-            return pennant(x + 6.0, y, sample, style.role_colour(theme, sample), theme.paper)
         case _:
             assert_never(sample)

@@ -24,8 +24,8 @@ def trace_of(lever: LeverPull, label: str, role: Role) -> Trace:
     for name, kind in EVENT_KINDS.items():
         if name in lever.events.names:
             column = lever.events.index(name)
-            travel = float(from_si("travel_mm", float(at.travel[..., column])))
-            marks.append(Mark(kind, travel, float(at.pull[..., column])))
+            place = from_si("travel_mm", float(at.travel[..., column]))
+            marks.append(Mark(kind, place, float(at.pull[..., column])))
     travel = np.asarray(curves.travel) / from_si_unit("mm")
     return Trace(label, role, travel, curves.pull, curves.release, tuple(marks), float(travel[-1]))
 
@@ -46,10 +46,18 @@ def _second(levers: tuple[LeverPull, ...]) -> tuple[str, str, tuple[FloatArray, 
             found.append(("plate lift", "mm", clutch.load.lift / from_si_unit("mm")))
         else:
             return None
-    return found[0][0], found[0][1], tuple(np.broadcast_to(one[2], lever.curves.pull.shape) for one, lever in zip(found, levers, strict=True))
+    return (
+        found[0][0],
+        found[0][1],
+        tuple(
+            np.broadcast_to(one[2], lever.curves.pull.shape) for one, lever in zip(found, levers, strict=True)
+        ),
+    )
 
 
-def panels_of(pulls: tuple[tuple[str, Role, Pull], ...], levers: tuple[int, ...] | None = None) -> tuple[Panel, ...]:
+def panels_of(
+    pulls: tuple[tuple[str, Role, Pull], ...], levers: tuple[int, ...] | None = None
+) -> tuple[Panel, ...]:
     """One panel per lever, one loop per pull: fitted and proposed side by side."""
     shown = levers if levers is not None else tuple(range(len(pulls[0][2].levers)))
     panels = []

@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 
 from pullcurve.mechanics.clutch import clamp_left
-from pullcurve.parts.origin import Origin
 from pullcurve.parts.job import Job
+from pullcurve.parts.origin import Origin
 from pullcurve.pull.arrays import Mechanism
 from pullcurve.pull.loop import LeverPull, Pull
 from pullcurve.pull.mechanism import Cam
@@ -70,14 +70,20 @@ def inputs_record(origins: Mapping[str, Origin]) -> Record:
         steps, _, key = path.rpartition(".")
         value = to_si(key, origin.value)[1] if isinstance(origin.value, float | int) else origin.value
         name = f"{steps}.{bare(key)}" if steps else bare(key)
-        found[name] = {"value": value, "source": origin.source, "note": origin.note, "typed": {key: origin.value}}
+        found[name] = {
+            "value": value,
+            "source": origin.source,
+            "note": origin.note,
+            "typed": {key: origin.value},
+        }
     return found
 
 
 def readouts_record(readouts: Readouts) -> Record:
     """Read-outs of one set in the workshop's units, keys with their unit."""
     return {
-        f"{name}_{facet.unit}": from_si(f"value_{facet.unit}", getattr(readouts, name)) for name, facet in facets(readouts)
+        f"{name}_{facet.unit}": from_si(f"value_{facet.unit}", getattr(readouts, name))
+        for name, facet in facets(readouts)
     }
 
 
@@ -113,14 +119,26 @@ def lever_record(lever: LeverPull, mechanism: Mechanism, job: Job) -> Record:
             left = clamp_left(1.0, mechanism.plates.free_lift, rocker.load.lift)
             rockers["clutch"]["clutch_torque_left"] = mechanism.plates.full_capacity * left
     events = {
-        name: {"theta": lever.at.theta[..., k], "travel": lever.at.travel[..., k], "gap": lever.at.gap[..., k], "pull": lever.at.pull[..., k], "release": lever.at.release[..., k]}
+        name: {
+            "theta": lever.at.theta[..., k],
+            "travel": lever.at.travel[..., k],
+            "gap": lever.at.gap[..., k],
+            "pull": lever.at.pull[..., k],
+            "release": lever.at.release[..., k],
+        }
         for k, name in enumerate(lever.events.names)
-    }  # fmt: skip
-    readouts = {kind: readouts_record(known) for kind, known in (("brake", lever.brake), ("clutch", lever.clutch)) if known}
+    }
+    readouts = {
+        kind: readouts_record(known)
+        for kind, known in (("brake", lever.brake), ("clutch", lever.clutch))
+        if known
+    }
     return {"name": curves.name, "arrays": arrays, "rockers": rockers, "events": events, "readouts": readouts}
 
 
-def pull_record(job: Job, pulled: Pull, mechanism: Mechanism, origins: Mapping[str, Origin], cams: Mapping[str, Cam]) -> Record:
+def pull_record(
+    job: Job, pulled: Pull, mechanism: Mechanism, origins: Mapping[str, Origin], cams: Mapping[str, Cam]
+) -> Record:
     """A whole pull: inputs, cams, curves, events and read-outs."""
     levers = [lever_record(lever, mechanism, job) for lever in pulled.levers]
     return {
@@ -175,17 +193,32 @@ def _lever_answer_record(found: LeverAnswer) -> Record:
         "undominated": int(np.sum(found.front)),
         "fitted_distance_felt_steps": found.fitted_distance,
         "wishes": [
-            {"key": wish.key, "target": from_si(f"value_{wish.facet.unit}", wish.target), "weight": wish.weight, "source": wish.source}
+            {
+                "key": wish.key,
+                "target": from_si(f"value_{wish.facet.unit}", wish.target),
+                "weight": wish.weight,
+                "source": wish.source,
+            }
             for wish in found.wishes
         ],
         "answers": [answer_record(answer, found.table) for answer in found.answers],
-        "excluded": [{part.name: getattr(entry, part.name) for part in fields(entry)} for entry in found.excluded],
-        "bounds": [{**{part.name: getattr(entry, part.name) for part in fields(entry)}, "met": entry.met} for entry in found.bounds],
+        "excluded": [
+            {part.name: getattr(entry, part.name) for part in fields(entry)} for entry in found.excluded
+        ],
+        "bounds": [
+            {**{part.name: getattr(entry, part.name) for part in fields(entry)}, "met": entry.met}
+            for entry in found.bounds
+        ],
         "wish_costs": [
-            {"wish": cost.wish.key, "felt_steps": cost.steps, "others_nearer_by_felt_steps": cost.without, "with": {kind: cam.id for kind, cam in cost.cams.items()}}
+            {
+                "wish": cost.wish.key,
+                "felt_steps": cost.steps,
+                "others_nearer_by_felt_steps": cost.without,
+                "with": {kind: cam.id for kind, cam in cost.cams.items()},
+            }
             for cost in found.costs
         ],
-    }  # fmt: skip
+    }
 
 
 def find_record(job: Job, found: Found) -> Record:
@@ -216,9 +249,16 @@ def swap_record(swap: Swap) -> Record:
 def swaps_record(job: Job, found: Swaps) -> Record:
     """Answer to a complaint."""
     heard = [
-        {"name": known.name, "lever": known.lever, "check_first": [{"cause": one.cause, "check": one.check} for one in known.causes], "cam": known.cam, "source": known.source, "mark": known.mark}
+        {
+            "name": known.name,
+            "lever": known.lever,
+            "check_first": [{"cause": one.cause, "check": one.check} for one in known.causes],
+            "cam": known.cam,
+            "source": known.source,
+            "mark": known.mark,
+        }
         for known in found.complaints
-    ]  # fmt: skip
+    ]
     return {
         "title": job.title,
         "complaints": heard,

@@ -85,5 +85,7 @@ def mean_grip(sex: str, age: float | None) -> float:
 def hand_breadth(sex: str, length_mm: float) -> float:
     """Hand breadth [mm] that goes with a hand length, by the line for this sex; by both where it is unstated."""
     asked = SEXES if sex == "unstated" else (sex,)
-    starts, rises = ([fact(f"rider.{key}", one) for one in asked] for key in ("breadth_start_mm", "breadth_rise"))
+    starts, rises = (
+        [fact(f"rider.{key}", one) for one in asked] for key in ("breadth_start_mm", "breadth_rise")
+    )
     return (sum(starts) + sum(rises) * length_mm) / len(asked)

@@ -26,8 +26,12 @@ class BrakeCircuit(Part):
     gap_pressure_bar: Annotated[float, Span(0.1, 5)] = prior("brake_circuit.gap_pressure_bar")
     hose_length_m: Annotated[float, Span(0.1, 5)] = prior("brake_circuit.hose_length_m")
     hose_kind: HoseKind = prior_word("brake_circuit.hose_kind")
-    hose_expansion_mm3_per_m_bar: Annotated[float, Span(0, 60)] = prior("hose_expansion_mm3_per_m_bar", by="hose_kind")
-    caliper_expansion_mm3_per_bar: Annotated[float, Span(0, 30)] = prior("brake_circuit.caliper_expansion_mm3_per_bar")
+    hose_expansion_mm3_per_m_bar: Annotated[float, Span(0, 60)] = prior(
+        "hose_expansion_mm3_per_m_bar", by="hose_kind"
+    )
+    caliper_expansion_mm3_per_bar: Annotated[float, Span(0, 30)] = prior(
+        "brake_circuit.caliper_expansion_mm3_per_bar"
+    )
     seat_volume_mm3: Annotated[float, Span(0, 500)] = prior("brake_circuit.seat_volume_mm3")
     seat_pressure_bar: Annotated[float, Span(0.2, 50)] = prior("brake_circuit.seat_pressure_bar")
     fluid_volume_cm3: Annotated[float, Span(1, 200)] = prior("brake_circuit.fluid_volume_cm3")
@@ -35,7 +39,9 @@ class BrakeCircuit(Part):
     free_air_percent: Annotated[float, Span(0, 10)] = prior("brake_circuit.free_air_percent")
     air_exponent: Annotated[float, Span(1, 1.4)] = prior("brake_circuit.air_exponent")
     hot_fluid_cm3: Annotated[float, Span(0, 50)] = prior("brake_circuit.hot_fluid_cm3")
-    fluid_expansion_per_kelvin: Annotated[float, Span(0, 3e-3)] = prior("brake_circuit.fluid_expansion_per_kelvin")
+    fluid_expansion_per_kelvin: Annotated[float, Span(0, 3e-3)] = prior(
+        "brake_circuit.fluid_expansion_per_kelvin"
+    )
 
 
 class Pedal(Part):
@@ -57,8 +63,12 @@ class HydraulicClutchCircuit(Part):
     slave_bore_mm: Annotated[float, Span(10, 60)]
     hose_length_m: Annotated[float, Span(0.1, 5)] = prior("clutch_circuit.hose_length_m")
     hose_kind: HoseKind = prior_word("clutch_circuit.hose_kind")
-    hose_expansion_mm3_per_m_bar: Annotated[float, Span(0, 60)] = prior("hose_expansion_mm3_per_m_bar", by="hose_kind")
-    housing_expansion_mm3_per_bar: Annotated[float, Span(0, 30)] = prior("clutch_circuit.housing_expansion_mm3_per_bar")
+    hose_expansion_mm3_per_m_bar: Annotated[float, Span(0, 60)] = prior(
+        "hose_expansion_mm3_per_m_bar", by="hose_kind"
+    )
+    housing_expansion_mm3_per_bar: Annotated[float, Span(0, 30)] = prior(
+        "clutch_circuit.housing_expansion_mm3_per_bar"
+    )
     fluid_volume_cm3: Annotated[float, Span(1, 200)] = prior("clutch_circuit.fluid_volume_cm3")
     fluid_bulk_modulus_gpa: Annotated[float, Span(0.3, 5)] = prior("clutch_circuit.fluid_bulk_modulus_gpa")
     free_air_percent: Annotated[float, Span(0, 10)] = prior("clutch_circuit.free_air_percent")
@@ -117,10 +127,16 @@ class ClutchPack(Part):
             yield ("rate_newton_per_mm",), 'is for spring = "coil" only; allowed is nothing here'
         if len(lift) < FEWEST_ROWS or len(lift) != len(force):
             counts = f"has {_entries(len(lift))} and table_force_newton has {_entries(len(force))}"
-            yield ("table_lift_mm",), f"{counts}; allowed is {FEWEST_ROWS} to {MOST_ROWS} in each, as many in both"
+            yield (
+                ("table_lift_mm",),
+                f"{counts}; allowed is {FEWEST_ROWS} to {MOST_ROWS} in each, as many in both",
+            )
             return
         if lift[0] != 0 or any(after <= before for before, after in pairwise(lift)):
-            yield ("table_lift_mm",), "does not rise from 0; allowed is 0 first, then each larger than the last"
+            yield (
+                ("table_lift_mm",),
+                "does not rise from 0; allowed is 0 first, then each larger than the last",
+            )
         elif lift[-1] <= self.spring_back_mm:
             allowed = f"more than {self.spring_back_mm:g}, the spring_back_mm"
             yield ("table_lift_mm",), f"ends at {lift[-1]:g}; allowed is {allowed}"

@@ -1,6 +1,6 @@
 """Where every value of a job came from: given, measured, or a documented prior."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -27,43 +27,52 @@ class Origin:
 
 def origins(job: Part) -> dict[str, Origin]:
     """Origin of every number and choice of a job, by its path in the file."""
-    measured: Mapping[str, object] = getattr(job, "measured", {})
-    found = dict(_walk(job, "", given=True))
-    for path, interval in measured.items():
+    found = dict(_walk(job, "", "given"))
+    for path, interval in getattr(job, "measured", {}).items():
         if path in found and found[path].source == "given":
-            told = f"{interval.date}, {interval.low:g} to {interval.high:g}"  # type: ignore[attr-defined]
+            told = f"{interval.date}, {interval.low:g} to {interval.high:g}"
             found[path] = Origin(found[path].value, "measured", told)
     return found
 
 
-def _walk(part: Part, prefix: str, given: bool) -> Iterator[tuple[str, Origin]]:
+def _walk(part: Part, prefix: str, note: str) -> Iterator[tuple[str, Origin]]:
+    """Leaves of a part; ``note`` is "given", or else what stands behind the whole of it."""
     for key, info in type(part).model_fields.items():
-        if not prefix and key in SKIPPED:
+        value = getattr(part, key)
+        if value is None or (not prefix and key in SKIPPED):
             continue
-        value, stated = getattr(part, key), given and key in part.model_fields_set
-        yield from _leaves(value, f"{prefix}{key}", stated, info, part)
+        stated = note == "given" and key in part.model_fields_set
+        if isinstance(value, Part):
+            yield from _walk(value, f"{prefix}{key}.", "given" if stated else PLAIN)
+        elif isinstance(value, tuple) and value and isinstance(value[0], Part):
+            for row, member in enumerate(value):
+                behind = "given" if stated else _behind(info, member)
+                yield from _walk(member, f"{prefix}{key}.{row}.", behind)
+        elif value != ():
+            said = "given" if stated else _behind(info, part) if note == "given" else note
+            yield f"{prefix}{key}", _origin(value, said)
 
 
-def _leaves(value: object, path: str, stated: bool, info: FieldInfo, owner: Part) -> Iterator[tuple[str, Origin]]:
-    if isinstance(value, Part):
-        yield from _walk(value, f"{path}.", stated)
-    elif isinstance(value, tuple) and value and isinstance(value[0], Part):
-        for row, member in enumerate(value):
-            yield from _walk(member, f"{path}.{row}.", stated)
-    elif isinstance(value, tuple):
-        if value:
-            yield path, _origin(" ".join(f"{part:g}" if isinstance(part, float) else str(part) for part in value), stated, info, owner)
-    elif value is not None:
-        yield path, _origin(value if isinstance(value, int | float) else str(value), stated, info, owner)
+def _origin(value: object, note: str) -> Origin:
+    """Origin of one leaf."""
+    kept = _kept(value)
+    return Origin(kept, "given", "") if note == "given" else Origin(kept, "prior", note)
 
 
-def _origin(value: float | str, stated: bool, info: FieldInfo, owner: Part) -> Origin:
-    """Origin of one leaf; a prior is looked up again for its source and mark."""
-    if stated:
-        return Origin(value, "given", "")
+def _kept(value: object) -> float | str:
+    if isinstance(value, int | float):
+        return value
+    return " ".join(_word(one) for one in value) if isinstance(value, tuple) else str(value)
+
+
+def _word(value: object) -> str:
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _behind(info: FieldInfo, owner: Part) -> str:
+    """Source and mark of what stands in for a field; a sibling may pick one of several priors."""
     extra = info.json_schema_extra
-    if not isinstance(extra, dict):
-        return Origin(value, "prior", PLAIN)
+    if not isinstance(extra, dict) or "prior" not in extra:
+        return PLAIN
     by = extra.get("by")
-    fact = known(str(extra["prior"]), str(getattr(owner, str(by))) if by else None)
-    return Origin(value, "prior", f"{fact.source} ({fact.mark})")
+    return known(str(extra["prior"]), str(getattr(owner, str(by))) if by else None).note

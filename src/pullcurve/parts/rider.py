@@ -80,7 +80,9 @@ class ClutchWishes(Part):
 
 
 WISH_KEYS = tuple(
-    f"{kind}.{key}" for kind, model in (("brake", BrakeWishes), ("clutch", ClutchWishes)) for key in model.model_fields
+    f"{kind}.{key}"
+    for kind, model in (("brake", BrakeWishes), ("clutch", ClutchWishes))
+    for key in model.model_fields
 )
 
 

@@ -73,7 +73,9 @@ class Lever(Part):
     travel_stop_deg: Annotated[float, Span(5, 60)]
     thickness_mm: Annotated[float, Span(3, 20)] = prior("lever.thickness_mm")
     spring_torque_newton_mm: Annotated[float, Span(0, 3000)] = prior("lever.spring_torque_newton_mm")
-    spring_rate_newton_mm_per_deg: Annotated[float, Span(0, 200)] = prior("lever.spring_rate_newton_mm_per_deg")
+    spring_rate_newton_mm_per_deg: Annotated[float, Span(0, 200)] = prior(
+        "lever.spring_rate_newton_mm_per_deg"
+    )
     rockers: Annotated[tuple[Rocker, ...], Field(min_length=1, max_length=3)]
 
 

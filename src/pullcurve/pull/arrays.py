@@ -10,9 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pullcurve.mechanics.circuit import Circuit
-from pullcurve.mechanics.curve import Curve, FloatArray
-
-Number = float | FloatArray
+from pullcurve.mechanics.curve import Curve, FloatArray, Number
 
 
 @dataclass(frozen=True, slots=True)

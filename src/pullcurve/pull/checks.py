@@ -21,7 +21,9 @@ LEAST_TRAVEL = 0.05
 def check_job(job: Job, name: str) -> None:
     """Raise BadInput, with the path in the file, for what cannot work as described; all faults at once."""
     whole = mechanism(job, fitted(job))
-    faults = [fault for row, lever in enumerate(whole.levers) for fault in _lever_faults(job, lever, row, name)]
+    faults = [
+        fault for row, lever in enumerate(whole.levers) for fault in _lever_faults(job, lever, row, name)
+    ]
     if faults:
         raise BadInput(*faults)
 
@@ -33,7 +35,11 @@ def _lever_faults(job: Job, lever: Lever, row: int, name: str) -> Iterator[Fault
     if float(np.max(end)) < LEAST_TRAVEL:
         rest = job.unit.levers[row].rest_angle_deg
         least = from_si("rest_angle_deg", float(lever.rest_angle + LEAST_TRAVEL - np.max(end)))
-        yield Fault(where, "rest_angle_deg", f"is {rest:g}; allowed is {least:.1f} or more, so that the lever can travel before grip, fingers or stop end it")
+        yield Fault(
+            where,
+            "rest_angle_deg",
+            f"is {rest:g}; allowed is {least:.1f} or more, so that the lever can travel before grip, fingers or stop end it",
+        )
         return
     places = [place for place, known in enumerate(job.unit.levers[row].rockers) if lever.rocker(known.drives)]
     for place, rocker in zip(places, lever.rockers, strict=True):
@@ -48,9 +54,19 @@ def _rocker_faults(
     if float(np.min(shape.roller_spare)) <= 0.0:
         radius = job.unit.levers[row].rockers[place].roller_radius_mm
         most = from_si("radius_mm", float(np.min(shape.convex_radius)))
-        yield Fault(where, "roller_radius_mm", f"is {radius:g}; allowed is less than {most:.2f}, or the fitted {rocker.drives} cam is undercut")
+        yield Fault(
+            where,
+            "roller_radius_mm",
+            f"is {radius:g}; allowed is less than {most:.2f}, or the fitted {rocker.drives} cam is undercut",
+        )
     if isinstance(rocker.load, ClutchLine):
         line = rocker.load
-        volume = circuit.lift_volume(line.lift_knots, np.asarray(line.slave_area), line.release, line.compliance)[0]
+        volume = circuit.lift_volume(
+            line.lift_knots, np.asarray(line.slave_area), line.release, line.compliance
+        )[0]
         if np.any(np.diff(volume) <= 0.0):
-            yield Fault(f"{name} [clutch]", "table_force_newton", "falls so steeply that the plates would jump; allowed is a fall that the line can follow")
+            yield Fault(
+                f"{name} [clutch]",
+                "table_force_newton",
+                "falls so steeply that the plates would jump; allowed is a fall that the line can follow",
+            )

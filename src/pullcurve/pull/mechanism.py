@@ -53,7 +53,8 @@ class Choice:
 
     def of(self, drives: str) -> Sequence[Cam]:
         """The cams that drive brake, clutch or assist."""
-        return {"brake": self.brake, "clutch": self.clutch, "assist": self.assist}[drives]
+        cams: dict[str, Sequence[Cam]] = {"brake": self.brake, "clutch": self.clutch, "assist": self.assist}
+        return cams[drives]
 
 
 def si(part: object, key: str) -> float:
@@ -69,7 +70,11 @@ def in_si(path: str, kind: str | None = None) -> float:
 def fitted(job: Job) -> Choice:
     """What is on the machine, as a choice of one."""
     cams = job.fitted
-    return Choice(*((cam,) if cam else () for cam in (cams.brake, cams.clutch, cams.assist)))
+    return Choice(
+        brake=(cams.brake,) if cams.brake else (),
+        clutch=(cams.clutch,) if cams.clutch else (),
+        assist=(cams.assist,) if cams.assist else (),
+    )
 
 
 def mechanism(job: Job, choice: Choice | None = None, foot_force: float = 0.0) -> Mechanism:
@@ -109,7 +114,9 @@ def hand_at(job: Job, lever: parts_unit.Lever) -> Hand:
 
     def reached(how: str) -> float:
         """The shortest of the pulling fingers decides; a measured reach is theirs together."""
-        return min(float(hand.reach(how, finger, *size, *place, glove, measured_hold=known)) for finger in fingers)
+        return min(
+            float(hand.reach(how, finger, *size, *place, glove, measured_hold=known)) for finger in fingers
+        )
 
     able = rider.grip_newton * hand.finger_share(fingers) * hand.glove_factor(rider.glove)
     best = float(hand.best_span(rider.sex, size[0]))
@@ -174,7 +181,9 @@ def _rocker(job: Job, rocker: parts_unit.Rocker, choice: Choice, foot_force: flo
         pin_push=rocker.push == "pin",
         pivot_drag=rocker.pivot_friction * si(rocker, "pivot_radius_mm"),
         roller_tilt=float(
-            friction.roller_tilt(rocker.roller_friction, si(rocker, "roller_pin_radius_mm"), si(rocker, "roller_radius_mm"))
+            friction.roller_tilt(
+                rocker.roller_friction, si(rocker, "roller_pin_radius_mm"), si(rocker, "roller_radius_mm")
+            )
         ),
         law=_law(rocker, choice, arm),
         load=_load(job, rocker, foot_force),
@@ -222,7 +231,12 @@ def _load(job: Job, rocker: parts_unit.Rocker, foot_force: float) -> Load:
     if isinstance(line, parts_loads.CableClutchCircuit):
         wrap = line.cable_friction * si(line, "bend_deg")
         return ClutchCable(
-            line.lift_ratio, si(line, "stiffness_newton_per_mm"), wrap, si(line, "free_play_mm"), release, knots
+            line.lift_ratio,
+            si(line, "stiffness_newton_per_mm"),
+            wrap,
+            si(line, "free_play_mm"),
+            release,
+            knots,
         )
     assert rocker.plunger is not None
     area = np.pi * si(line, "slave_bore_mm") ** 2 / 4
@@ -233,7 +247,9 @@ def _load(job: Job, rocker: parts_unit.Rocker, foot_force: float) -> Load:
 
 def _assist(spring: parts_unit.AssistSpring) -> AssistSpring:
     if isinstance(spring, parts_unit.TorsionSpring):
-        return AssistSpring(si(spring, "preload_newton_mm"), si(spring, "rate_newton_mm_per_deg"), torsion=True)
+        return AssistSpring(
+            si(spring, "preload_newton_mm"), si(spring, "rate_newton_mm_per_deg"), torsion=True
+        )
     return AssistSpring(spring.preload_newton, si(spring, "rate_newton_per_mm"), torsion=False)
 
 
@@ -253,15 +269,15 @@ def brake_line(line: parts_loads.BrakeCircuit) -> Circuit:
     hose = si(line, "hose_length_m") * si(line, "hose_expansion_mm3_per_m_bar")
     fluid = si(line, "fluid_volume_cm3")
     return Circuit(
-        gap_volume=np.float64(pistons * gaps * si(line, "pad_gap_mm")),
-        gap_pressure=np.float64(si(line, "gap_pressure_bar")),
-        seat_volume=np.float64(si(line, "seat_volume_mm3")),
-        seat_pressure=np.float64(si(line, "seat_pressure_bar")),
-        expansion=np.float64(hose + si(line, "caliper_expansion_mm3_per_bar")),
-        fluid_volume=np.float64(fluid),
-        bulk_modulus=np.float64(si(line, "fluid_bulk_modulus_gpa")),
-        air_volume=np.float64(fluid * si(line, "free_air_percent")),
-        air_exponent=np.float64(line.air_exponent),
+        gap_volume=pistons * gaps * si(line, "pad_gap_mm"),
+        gap_pressure=si(line, "gap_pressure_bar"),
+        seat_volume=si(line, "seat_volume_mm3"),
+        seat_pressure=si(line, "seat_pressure_bar"),
+        expansion=hose + si(line, "caliper_expansion_mm3_per_bar"),
+        fluid_volume=fluid,
+        bulk_modulus=si(line, "fluid_bulk_modulus_gpa"),
+        air_volume=fluid * si(line, "free_air_percent"),
+        air_exponent=line.air_exponent,
     )
 
 
@@ -270,15 +286,15 @@ def clutch_line(line: parts_loads.HydraulicClutchCircuit) -> Circuit:
     fluid = si(line, "fluid_volume_cm3")
     hose = si(line, "hose_length_m") * si(line, "hose_expansion_mm3_per_m_bar")
     return Circuit(
-        gap_volume=np.float64(0.0),
-        gap_pressure=np.float64(1.0e5),
-        seat_volume=np.float64(0.0),
-        seat_pressure=np.float64(1.0e5),
-        expansion=np.float64(hose + si(line, "housing_expansion_mm3_per_bar")),
-        fluid_volume=np.float64(fluid),
-        bulk_modulus=np.float64(si(line, "fluid_bulk_modulus_gpa")),
-        air_volume=np.float64(fluid * si(line, "free_air_percent")),
-        air_exponent=np.float64(line.air_exponent),
+        gap_volume=0.0,
+        gap_pressure=1.0e5,
+        seat_volume=0.0,
+        seat_pressure=1.0e5,
+        expansion=hose + si(line, "housing_expansion_mm3_per_bar"),
+        fluid_volume=fluid,
+        bulk_modulus=si(line, "fluid_bulk_modulus_gpa"),
+        air_volume=fluid * si(line, "free_air_percent"),
+        air_exponent=line.air_exponent,
     )
 
 

@@ -12,7 +12,7 @@ import numpy as np
 from pullcurve.mechanics import circuit
 from pullcurve.mechanics.curve import FloatArray
 from pullcurve.mechanics.hand import force_available
-from pullcurve.pull.arrays import BrakeLine, ClutchLine, Hand, Lever, Mechanism, Plunger, Rocker, Wheel
+from pullcurve.pull.arrays import BrakeLine, ClutchLine, Hand, Lever, Plunger, Rocker, Wheel
 from pullcurve.pull.events import SHARES, Events
 from pullcurve.pull.solve import LeverCurves, RockerCurves, psi_at_stroke, stroke
 
@@ -146,11 +146,13 @@ def _effort(view: View, until: FloatArray) -> FloatArray:
     share = []
     for curves in (view.curves, view.at):
         able = force_available(
-            view.hand.strength, curves.gap + view.hand.grip_diameter + view.hand.lever_thickness, view.hand.best_span
+            view.hand.strength,
+            curves.gap + view.hand.grip_diameter + view.hand.lever_thickness,
+            view.hand.best_span,
         )
         asked = np.where(curves.theta <= until[..., None], curves.pull / np.maximum(able, 1.0), -np.inf)
         share.append(np.max(np.where(np.isnan(asked), -np.inf, asked), axis=-1, initial=-np.inf))
-    return np.maximum(*share)
+    return np.asarray(np.maximum(*share))
 
 
 def _peak(view: View, until: FloatArray) -> FloatArray:
@@ -159,7 +161,7 @@ def _peak(view: View, until: FloatArray) -> FloatArray:
     for curves in (view.curves, view.at):
         inside = np.where(curves.theta <= until[..., None], curves.pull, -np.inf)
         best.append(np.max(inside, axis=-1, initial=-np.inf))
-    return np.maximum(*best)
+    return np.asarray(np.maximum(*best))
 
 
 def _flat(values: FloatArray | float, like: FloatArray) -> FloatArray:
@@ -195,7 +197,9 @@ def _hysteresis(view: View, event: str) -> FloatArray:
     return (pulled - view.event(event, view.at.release)) / pulled
 
 
-def _steepest(view: View, rocker: Rocker, wheel: Wheel, plunger: Plunger, line: circuit.Circuit) -> FloatArray:
+def _steepest(
+    view: View, rocker: Rocker, wheel: Wheel, plunger: Plunger, line: circuit.Circuit
+) -> FloatArray:
     """Steepest rise of deceleration per finger travel between bite and lock-up, (...)."""
     bite, lock = (view.event(name, view.at.theta)[..., None] for name in ("bite", "lock-up 0"))
     best = []

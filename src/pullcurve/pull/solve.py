@@ -1,6 +1,6 @@
 """Arrays in, both branches out: the pull of one lever at any lever angles."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import assert_never
 
 import numpy as np
@@ -19,6 +19,7 @@ from pullcurve.pull.arrays import (
     Rocker,
     Wear,
 )
+
 
 @dataclass(frozen=True, slots=True)
 class LoadState:
@@ -44,9 +45,6 @@ class Branch:
 
     way: float
     wear: Wear
-
-
-CONTACTS = ("contact", "contact_pull", "contact_release", "contact_worn")
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +104,9 @@ def stroke(rocker: Rocker, psi: FloatArray) -> tuple[FloatArray, FloatArray]:
 def psi_at_stroke(rocker: Rocker, travel: FloatArray) -> FloatArray:
     """Rocker angle that gives a travel of the load's line, the inverse of ``stroke`` (..., S) [rad]."""
     share = travel / rocker.load_arm
-    return np.asarray(rocker.rest_angle + (np.arcsin(np.clip(share, -1.0, 1.0)) if rocker.pin_push else share))
+    return np.asarray(
+        rocker.rest_angle + (np.arcsin(np.clip(share, -1.0, 1.0)) if rocker.pin_push else share)
+    )
 
 
 def _plunger_forces(
@@ -133,7 +133,9 @@ def _brake_state(load: BrakeLine, rocker: Rocker, psi: FloatArray) -> LoadState:
     if load.foot is not None:
         trapped = load.foot.trapped_rate * (psi - rocker.rest_angle)
         moment = moment + trapped - load.foot.moment_per_force * load.foot.force
-    return LoadState(moment, drag * line_arm, np.zeros(()), line_arm, travel, pressure, np.full(travel.shape, np.nan))
+    return LoadState(
+        moment, drag * line_arm, np.zeros(()), line_arm, travel, pressure, np.full(travel.shape, np.nan)
+    )
 
 
 def _clutch_state(load: ClutchLine, rocker: Rocker, psi: FloatArray) -> LoadState:
@@ -142,7 +144,9 @@ def _clutch_state(load: ClutchLine, rocker: Rocker, psi: FloatArray) -> LoadStat
     lift = circuit.plate_lift(volume, load.slave_area, load.release, load.compliance, load.lift_knots)
     pressure = curve.evaluate(load.release, lift)[0] / load.slave_area
     at_slave = friction.seal_drag(load.seal, load.seal_share, pressure, load.slave_area)
-    force, drag = _plunger_forces(load.plunger, travel, pressure, at_slave * load.plunger.area / load.slave_area)
+    force, drag = _plunger_forces(
+        load.plunger, travel, pressure, at_slave * load.plunger.area / load.slave_area
+    )
     return LoadState(force * line_arm, drag * line_arm, np.zeros(()), line_arm, travel, pressure, lift)
 
 
@@ -210,7 +214,9 @@ class _Push:
     from_grip: FloatArray
 
 
-def _push(rocker: Rocker, state: Law, alpha: FloatArray, speed: FloatArray, load: LoadState, branch: Branch) -> _Push:
+def _push(
+    rocker: Rocker, state: Law, alpha: FloatArray, speed: FloatArray, load: LoadState, branch: Branch
+) -> _Push:
     """Statics of one rocker on one branch."""
     way = branch.way * branch.wear.pins
     tilt = way * rocker.roller_tilt * np.sign(speed)
@@ -224,7 +230,10 @@ def _push(rocker: Rocker, state: Law, alpha: FloatArray, speed: FloatArray, load
     along, across = np.sin(state.psi - heading), -rocker.sense * np.cos(state.psi - heading)
     cos_b, sin_b = np.cos(rocker.bearing), np.sin(rocker.bearing)
     return _Push(
-        force, force * arms.lever, force * (cos_b * along - sin_b * across), force * (sin_b * along + cos_b * across)
+        force,
+        force * arms.lever,
+        force * (cos_b * along - sin_b * across),
+        force * (sin_b * along + cos_b * across),
     )
 
 
@@ -246,17 +255,32 @@ def solve(lever: Lever, theta: FloatArray, worn: Wear) -> LeverCurves:
     by_branch: list[list[_Push]] = [[] for _ in branches]
     for rocker in lever.rockers:
         state = law(rocker.law, theta)
-        alpha = contact.pressure_angle(state.psi, state.dpsi, rocker.centre_distance, rocker.arm, rocker.sense)
+        alpha = contact.pressure_angle(
+            state.psi, state.dpsi, rocker.centre_distance, rocker.arm, rocker.sense
+        )
         load = load_state(rocker, state.psi)
         speed = contact.surface_speed(
-            state.psi, state.dpsi, alpha, rocker.centre_distance, rocker.arm, rocker.roller_radius, rocker.sense
+            state.psi,
+            state.dpsi,
+            alpha,
+            rocker.centre_distance,
+            rocker.arm,
+            rocker.roller_radius,
+            rocker.sense,
         )
         pushes = [_push(rocker, state, alpha, speed, load, branch) for branch in branches]
         for known, push in zip(by_branch, pushes, strict=True):
             known.append(push)
-        curves.append(RockerCurves(rocker.drives, state, alpha, *(push.contact for push in pushes), load))
-    forces = [_finger_force(lever, theta, pushes, branch) for branch, pushes in zip(branches, by_branch, strict=True)]
-    return LeverCurves(lever.name, theta, lever.finger_radius * theta, gap(lever, theta), *forces, tuple(curves))
+        free, pulled, released, worn_release = (push.contact for push in pushes)
+        curves.append(RockerCurves(rocker.drives, state, alpha, free, pulled, released, worn_release, load))
+    free, pulled, released, worn_release = (
+        _finger_force(lever, theta, pushes, branch)
+        for branch, pushes in zip(branches, by_branch, strict=True)
+    )
+    travel = np.asarray(lever.finger_radius * theta)
+    return LeverCurves(
+        lever.name, theta, travel, gap(lever, theta), free, pulled, released, worn_release, tuple(curves)
+    )
 
 
 def part_of(curves: LeverCurves, columns: slice) -> LeverCurves:
@@ -266,14 +290,27 @@ def part_of(curves: LeverCurves, columns: slice) -> LeverCurves:
     def cut(array: FloatArray) -> FloatArray:
         return array[..., columns] if array.ndim and array.shape[-1] == total else array
 
-    rockers = tuple(
-        RockerCurves(
-            known.drives,
-            Law(*(cut(getattr(known.law, part.name)) for part in fields(known.law))),
-            *(cut(getattr(known, name)) for name in ("alpha", *CONTACTS)),
-            LoadState(*(cut(getattr(known.load, part.name)) for part in fields(known.load))),
+    def cut_rocker(known: RockerCurves) -> RockerCurves:
+        law_part, load = known.law, known.load
+        return replace(
+            known,
+            law=Law(cut(law_part.psi), cut(law_part.dpsi), cut(law_part.d2psi)),
+            load=LoadState(*(cut(getattr(load, part.name)) for part in fields(load))),
+            alpha=cut(known.alpha),
+            contact=cut(known.contact),
+            contact_pull=cut(known.contact_pull),
+            contact_release=cut(known.contact_release),
+            contact_worn=cut(known.contact_worn),
         )
-        for known in curves.rockers
+
+    return LeverCurves(
+        name=curves.name,
+        theta=cut(curves.theta),
+        travel=cut(curves.travel),
+        gap=cut(curves.gap),
+        force=cut(curves.force),
+        pull=cut(curves.pull),
+        release=cut(curves.release),
+        release_worn=cut(curves.release_worn),
+        rockers=tuple(cut_rocker(known) for known in curves.rockers),
     )
-    arrays = (cut(getattr(curves, part.name)) for part in fields(curves)[1:-1])
-    return LeverCurves(curves.name, *arrays, rockers)

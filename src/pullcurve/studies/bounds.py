@@ -50,12 +50,16 @@ def bounds(mechanism: Mechanism, lever: Lever, wishes: tuple[Wish, ...]) -> tupl
     return tuple(found)
 
 
-def _brake_bounds(mechanism: Mechanism, load: BrakeLine, wished: dict[str, Wish], available: float) -> list[Bound]:
+def _brake_bounds(
+    mechanism: Mechanism, load: BrakeLine, wished: dict[str, Wish], available: float
+) -> list[Bound]:
     assert mechanism.wheel is not None
     force = wished.get("brake.force_lock_newton")
     if force is None:
         return []
-    bite, lock = brake_energy(load, np.array([mechanism.wheel.bite_pressure, mechanism.wheel.lock_pressure[0]])).tolist()
+    bite, lock = brake_energy(
+        load, np.array([mechanism.wheel.bite_pressure, mechanism.wheel.lock_pressure[0]])
+    ).tolist()
     window, before = wished.get("brake.modulation_mm"), wished.get("brake.travel_bite_mm")
     found = [_bound(force, "from rest to lock-up, all the travel there is", lock, available)]
     if window:
@@ -66,11 +70,17 @@ def _brake_bounds(mechanism: Mechanism, load: BrakeLine, wished: dict[str, Wish]
 
 
 def _clutch_bounds(
-    mechanism: Mechanism, load: ClutchLine | ClutchCable, wished: dict[str, Wish], available: float, helped: float
+    mechanism: Mechanism,
+    load: ClutchLine | ClutchCable,
+    wished: dict[str, Wish],
+    available: float,
+    helped: float,
 ) -> list[Bound]:
     assert mechanism.plates is not None
     plates = mechanism.plates
-    slip, free, clean = clutch_energy(load, np.array([plates.slip_lift, plates.free_lift, plates.clean_lift])).tolist()
+    slip, free, clean = clutch_energy(
+        load, np.array([plates.slip_lift, plates.free_lift, plates.clean_lift])
+    ).tolist()
     force, zone = wished.get("clutch.force_peak_newton"), wished.get("clutch.friction_zone_mm")
     if force is None:
         return []

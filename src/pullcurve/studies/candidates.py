@@ -1,6 +1,6 @@
 """Every cam of the rack that fits one lever, pulled at once, with what each would break."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, fields, replace
 from itertools import groupby
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from pullcurve.errors import BadInput, Fault
 from pullcurve.mechanics.curve import FloatArray
+from pullcurve.parts.cams import AssistCam, BrakeCam, ClutchCam
 from pullcurve.parts.job import Job
 from pullcurve.pull.arrays import BoolArray
 from pullcurve.pull.loop import pull_lever
@@ -89,7 +90,8 @@ def _chunks(group: dict[str, tuple[Cam, ...]]) -> list[dict[str, tuple[Cam, ...]
     longest = max(group, key=lambda kind: len(group[kind]))
     rows = max(1, len(group[longest]) * CHUNK // sets)
     return [
-        {**group, longest: group[longest][start : start + rows]} for start in range(0, len(group[longest]), rows)
+        {**group, longest: group[longest][start : start + rows]}
+        for start in range(0, len(group[longest]), rows)
     ]
 
 
@@ -103,7 +105,11 @@ def candidates(
     pieces = [piece for group in crossings(cams) for piece in _chunks(group)]
     if not pieces:
         kinds = " and ".join(cams)
-        raise BadInput(Fault(job.title, "rack", f"has no {kinds} cams of equal reach for the {job.unit.levers[lever].name}"))
+        raise BadInput(
+            Fault(
+                job.title, "rack", f"has no {kinds} cams of equal reach for the {job.unit.levers[lever].name}"
+            )
+        )
     pulled = []
     with ThreadPoolExecutor(max_workers=2) as pool:
         for piece in pool.map(lambda piece: _pull_piece(job, lever, piece, stations), pieces):
@@ -117,9 +123,19 @@ def single(job: Job, lever: int, cams: dict[str, Cam], stations: int = COARSE_ST
     return _pull_piece(job, lever, {kind: (cam,) for kind, cam in cams.items()}, stations)
 
 
+def chosen(piece: Mapping[str, Sequence[Cam]]) -> Choice:
+    """Cams by what they drive as a crossed choice."""
+    return Choice(
+        brake=tuple(cam for cam in piece.get("brake", ()) if isinstance(cam, BrakeCam)),
+        clutch=tuple(cam for cam in piece.get("clutch", ()) if isinstance(cam, ClutchCam)),
+        assist=tuple(cam for cam in piece.get("assist", ()) if isinstance(cam, AssistCam)),
+        crossed=True,
+    )
+
+
 def _pull_piece(job: Job, lever: int, piece: dict[str, tuple[Cam, ...]], stations: int) -> Candidates:
     """Pull one crossing and lay its axes flat."""
-    choice = Choice(**{kind: piece.get(kind, ()) for kind in KINDS}, crossed=True)
+    choice = chosen(piece)
     whole = mechanism(job, choice)
     moving = whole.levers[lever]
     pulled = pull_lever(moving, whole.hands[lever], whole, stations)
@@ -146,7 +162,8 @@ def _flat_shape(known: Shape, shape: tuple[int, ...]) -> Shape:
 
 def _flat_readouts(readouts: Readouts, shape: tuple[int, ...]) -> Readouts:
     """Read-outs with their set axes laid flat, (n,) or (n, surfaces)."""
-    return replace(readouts, **{part.name: _flat(getattr(readouts, part.name), shape) for part in fields(readouts)})
+    flat = {part.name: _flat(getattr(readouts, part.name), shape) for part in fields(readouts)}
+    return type(readouts)(**flat)
 
 
 def _join(lever: str, pieces: list[Candidates]) -> Candidates:
@@ -158,7 +175,10 @@ def _join(lever: str, pieces: list[Candidates]) -> Candidates:
     place = {kind: {cam: row for row, cam in enumerate(known)} for kind, known in cams.items()}
     picked = {
         kind: np.concatenate(
-            [np.array([place[kind][cam] for cam in piece.cams[kind]], dtype=np.intp)[piece.picked[kind]] for piece in pieces]
+            [
+                np.array([place[kind][cam] for cam in piece.cams[kind]], dtype=np.intp)[piece.picked[kind]]
+                for piece in pieces
+            ]
         )
         for kind in cams
     }
@@ -170,7 +190,7 @@ def _join(lever: str, pieces: list[Candidates]) -> Candidates:
         arrays = {
             part.name: np.concatenate([getattr(one, part.name) for one in known]) for part in fields(known[0])
         }
-        return replace(known[0], **arrays)
+        return type(known[0])(**arrays)
 
     brake, clutch = joined([piece.brake for piece in pieces]), joined([piece.clutch for piece in pieces])
     assert not isinstance(brake, ClutchReadouts) and not isinstance(clutch, BrakeReadouts)

@@ -66,7 +66,9 @@ def named(text: str, levers: tuple[str, ...] = LEVERS) -> tuple[Complaint, ...]:
     wanted = tuple(lever for lever in levers if phrase.split(" ")[0] == lever) or levers
     bare = " ".join(word for word in phrase.split() if word not in LEVERS)
     found = tuple(
-        known for known in complaints() if known.lever in wanted and any(bare == _plain(word) for word in known.words)
+        known
+        for known in complaints()
+        if known.lever in wanted and any(bare == _plain(word) for word in known.words)
     )
     if found:
         return found

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pullcurve.errors import BadInput, Fault, Impossible
 from pullcurve.mechanics.curve import FloatArray
@@ -18,6 +19,8 @@ from pullcurve.studies.wishes import Wish, distances, total, undominated, wishes
 STEP_FRACTION = 0.5
 """Costs are compared in half felt steps: no answer beats another by what no finger could tell."""
 
+
+IndexArray = NDArray[np.intp]
 
 TIE = 0.2
 """Distances [felt steps] closer than this count as equal: then fewer swaps win."""
@@ -165,12 +168,11 @@ def _front(wishes: tuple[Wish, ...], steps: FloatArray, allowed: BoolArray) -> B
     return front
 
 
-def _order(table: Candidates, distance: FloatArray, allowed: BoolArray, now: dict[str, Cam]) -> FloatArray:
+def _order(table: Candidates, distance: FloatArray, allowed: BoolArray, now: dict[str, Cam]) -> IndexArray:
     """Rows by distance, in steps that matter; among equals the one that changes fewest cams comes first."""
-    swapped = sum(
-        np.array([cam != now.get(kind) for cam in table.cams[kind]])[index].astype(np.intp)
-        for kind, index in table.picked.items()
-    )
+    swapped = np.zeros(table.count, dtype=np.intp)
+    for kind, index in table.picked.items():
+        swapped += np.array([cam != now.get(kind) for cam in table.cams[kind]])[index]
     coarse = np.where(allowed, np.round(distance / TIE), np.inf)
     return np.lexsort((distance, swapped, coarse))
 
@@ -189,7 +191,11 @@ def _excluded(table: Candidates) -> tuple[Excluded, ...]:
 def _nothing_left(table: Candidates, excluded: tuple[Excluded, ...]) -> str:
     """The one sentence for a rack of which nothing may be fitted."""
     worst = max(excluded, key=lambda known: known.count)
-    miss = "" if np.isinf(worst.nearest_miss) else f"; the nearest misses by {worst.nearest_miss:.2g} {worst.unit}"
+    miss = (
+        ""
+        if np.isinf(worst.nearest_miss)
+        else f"; the nearest misses by {worst.nearest_miss:.2g} {worst.unit}"
+    )
     return (
         f"{table.lever}: none of the {table.count} sets of the rack keeps every limit; "
         f"{worst.count} break this one: {worst.sentence}{miss}"
@@ -197,7 +203,12 @@ def _nothing_left(table: Candidates, excluded: tuple[Excluded, ...]) -> str:
 
 
 def _answer(
-    table: Candidates, now: Candidates, wishes: tuple[Wish, ...], steps: FloatArray, distance: FloatArray, row: int
+    table: Candidates,
+    now: Candidates,
+    wishes: tuple[Wish, ...],
+    steps: FloatArray,
+    distance: FloatArray,
+    row: int,
 ) -> Answer:
     """One ranked answer with its words."""
     changed = changes(now, table, row)

@@ -51,21 +51,60 @@ def _limit(
 def _cuttable(kind: str, shape: Shape) -> list[Limit]:
     spare, steep = facts.fact("limits.roller_spare_mm"), facts.fact("limits.pressure_angle_most_deg")
     return [
-        _limit(f"{kind}.undercut", f"the {kind} cam must let the roller follow its whole flank", "mm", shape.roller_spare, spare),
-        _limit(f"{kind}.pressure_angle", f"the {kind} cam must not push the rocker more sideways than along", "deg", -shape.pressure_angle, -steep),
-    ]  # fmt: skip
+        _limit(
+            f"{kind}.undercut",
+            f"the {kind} cam must let the roller follow its whole flank",
+            "mm",
+            shape.roller_spare,
+            spare,
+        ),
+        _limit(
+            f"{kind}.pressure_angle",
+            f"the {kind} cam must not push the rocker more sideways than along",
+            "deg",
+            -shape.pressure_angle,
+            -steep,
+        ),
+    ]
 
 
 def _shared(kind: str, readouts: BrakeReadouts | ClutchReadouts, needed: str) -> list[Limit]:
     fact = facts.fact
     return [
-        _limit(f"{kind}.travel_left", f"travel must be left after {needed}", "mm", readouts.travel_left, fact("limits.travel_left_least_mm"), -np.inf),
-        _limit(f"{kind}.return", "the lever must come back by itself, cold and worn", "newton", readouts.return_least, fact("limits.return_least_newton")),
+        _limit(
+            f"{kind}.travel_left",
+            f"travel must be left after {needed}",
+            "mm",
+            readouts.travel_left,
+            fact("limits.travel_left_least_mm"),
+            -np.inf,
+        ),
+        _limit(
+            f"{kind}.return",
+            "the lever must come back by itself, cold and worn",
+            "newton",
+            readouts.return_least,
+            fact("limits.return_least_newton"),
+        ),
         _limit(f"{kind}.touch", "the finger must touch the lever at rest", "mm", readouts.touch_margin),
-        _limit(f"{kind}.hold", "the finger must hold the lever where its work begins", "mm", readouts.hold_margin),
-        _limit(f"{kind}.effort", "the pull must stay within the hand's force", "percent", -readouts.effort, -fact("limits.effort_most_percent")),
-        _limit(f"{kind}.gauge", "the force 50 mm from the tip must stay below the 200 N of type approval", "newton", -readouts.force_gauge, -fact("limits.hand_force_most_newton")),
-    ]  # fmt: skip
+        _limit(
+            f"{kind}.hold", "the finger must hold the lever where its work begins", "mm", readouts.hold_margin
+        ),
+        _limit(
+            f"{kind}.effort",
+            "the pull must stay within the hand's force",
+            "percent",
+            -readouts.effort,
+            -fact("limits.effort_most_percent"),
+        ),
+        _limit(
+            f"{kind}.gauge",
+            "the force 50 mm from the tip must stay below the 200 N of type approval",
+            "newton",
+            -readouts.force_gauge,
+            -fact("limits.hand_force_most_newton"),
+        ),
+    ]
 
 
 def _hydraulic(kind: str, readouts: BrakeReadouts | ClutchReadouts) -> list[Limit]:
@@ -73,9 +112,15 @@ def _hydraulic(kind: str, readouts: BrakeReadouts | ClutchReadouts) -> list[Limi
     if np.all(np.isnan(readouts.port_margin)):
         return []
     return [
-        _limit(f"{kind}.port", "the compensating port must be open at rest", "mm", readouts.port_margin, facts.fact("limits.port_margin_least_mm")),
+        _limit(
+            f"{kind}.port",
+            "the compensating port must be open at rest",
+            "mm",
+            readouts.port_margin,
+            facts.fact("limits.port_margin_least_mm"),
+        ),
         _limit(f"{kind}.plunger", "the plunger must not reach its end", "mm", readouts.stroke_left),
-    ]  # fmt: skip
+    ]
 
 
 def _brake(readouts: BrakeReadouts) -> list[Limit]:

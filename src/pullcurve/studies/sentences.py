@@ -135,7 +135,11 @@ def summary(changed: tuple[Change, ...]) -> str:
 
 
 def explain(
-    wishes: tuple[Wish, ...], steps: dict[str, float], changed: tuple[Change, ...], table: Candidates, row: int
+    wishes: tuple[Wish, ...],
+    steps: dict[str, float],
+    changed: tuple[Change, ...],
+    table: Candidates,
+    row: int,
 ) -> tuple[str, ...]:
     """Why this set: how it meets each wish, and what changes against the set on the machine."""
     known = table.readouts()

@@ -39,7 +39,9 @@ class Swap:
     @property
     def side_effects(self) -> tuple[Change, ...]:
         """Changes that a finger would feel, largest first."""
-        return tuple(sorted((change for change in self.changes if change.grade), key=lambda known: -abs(known.steps)))
+        return tuple(
+            sorted((change for change in self.changes if change.grade), key=lambda known: -abs(known.steps))
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +58,9 @@ class Swaps:
 def swaps(job: Job, complaint: str | None = None, told: Told = silent) -> Swaps:
     """Every single-cam change from what is fitted, ranked for a complaint; never two cams at once."""
     driven = tuple(
-        kind for kind in ("brake", "clutch") if any(r.drives == kind for lever in job.unit.levers for r in lever.rockers)
+        kind
+        for kind in ("brake", "clutch")
+        if any(r.drives == kind for lever in job.unit.levers for r in lever.rockers)
     )
     heard = named(complaint, driven) if complaint else ()
     found = [swap for lever in range(len(job.unit.levers)) for swap in _at_lever(job, lever, heard, told)]

@@ -8,6 +8,7 @@ from pullcurve.mechanics.curve import FloatArray
 from pullcurve.mechanics.hand import felt_steps_force, felt_steps_position
 from pullcurve.parts import facts
 from pullcurve.parts.job import Job
+from pullcurve.pull.arrays import BoolArray
 from pullcurve.pull.readouts import Facet, Readouts, facets
 from pullcurve.units import to_si
 
@@ -59,9 +60,13 @@ def wishes_of(job: Job, kind: str, fitted: Readouts) -> tuple[Wish, ...]:
         value = getattr(stated, name) if stated is not None else facts.wish(key)
         if value is not None:
             source = "given" if stated is not None else "prior"
-            found.append(Wish(key, kind, readout, to_si(name, value)[1], weights.get(key, 1.0), source, known[readout]))
+            found.append(
+                Wish(key, kind, readout, to_si(name, value)[1], weights.get(key, 1.0), source, known[readout])
+            )
         elif readout == "gap_rest":
-            found.append(Wish(key, kind, readout, float(fitted.gap_rest[0]), KEPT_WEIGHT, "kept", known[readout]))
+            found.append(
+                Wish(key, kind, readout, float(fitted.gap_rest[0]), KEPT_WEIGHT, "kept", known[readout])
+            )
     return tuple(found)
 
 
@@ -98,7 +103,7 @@ def total(wishes: tuple[Wish, ...], steps: FloatArray) -> FloatArray:
     return np.asarray(np.sqrt(np.sum(weights[:, None] * steps**2, axis=0) / np.sum(weights)))
 
 
-def undominated(costs: FloatArray) -> FloatArray:
+def undominated(costs: FloatArray) -> BoolArray:
     """Which columns no other column beats in every row (costs: (wishes, n), lower is better), as a mask (n,).
 
     The cheapest column left is always undominated; what it beats is struck off, and so on: one round per answer.

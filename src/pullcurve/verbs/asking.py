@@ -5,8 +5,8 @@ from difflib import get_close_matches
 
 from pullcurve.errors import BadInput, Fault
 from pullcurve.parts.cams import Fitted
-from pullcurve.parts.origin import Origin, origins
 from pullcurve.parts.job import Job
+from pullcurve.parts.origin import Origin, origins
 from pullcurve.pull.arrays import Mechanism
 from pullcurve.pull.checks import check_job
 from pullcurve.pull.loop import STATIONS, Pull
@@ -28,7 +28,9 @@ class Pulled:
     origins: dict[str, Origin]
 
 
-def pull_levers(job: Job, cams: Fitted | None = None, *, stations: int = STATIONS, foot_newton: float = 0.0) -> Pulled:
+def pull_levers(
+    job: Job, cams: Fitted | None = None, *, stations: int = STATIONS, foot_newton: float = 0.0
+) -> Pulled:
     """Pull every lever with the fitted cams, or with others; ``foot_newton`` is what a foot already gives the pedal.
 
     Raises BadInput when a cam cannot carry its roller or a plunger would not move.
@@ -36,7 +38,9 @@ def pull_levers(job: Job, cams: Fitted | None = None, *, stations: int = STATION
     if not 8 <= stations <= 4096:
         raise BadInput(Fault("pull", "stations", f"is {stations}; allowed is 8 to 4096"))
     if foot_newton and job.pedal is None:
-        raise BadInput(Fault(job.title, "foot force", f"is {foot_newton:g}; allowed is 0 for a job without a pedal"))
+        raise BadInput(
+            Fault(job.title, "foot force", f"is {foot_newton:g}; allowed is 0 for a job without a pedal")
+        )
     if not 0.0 <= foot_newton <= 1000.0:
         raise BadInput(Fault(job.title, "foot force", f"is {foot_newton:g}; allowed is 0 to 1000"))
     if cams is not None:
@@ -61,12 +65,15 @@ def swap_cam(job: Job, complaint: str | None = None, *, told: Told = silent) -> 
 def cams_named(job: Job, ids: tuple[str, ...]) -> dict[str, Cam]:
     """Cams of the rack by their ids; raises BadInput for one that the rack lacks, or for two of a kind."""
     rack = job.rack
-    known: dict[str, Cam] = {} if rack is None else {cam.id: cam for cam in (*rack.brake_cams, *rack.clutch_cams, *rack.assist_cams)}
+    cams: list[Cam] = [] if rack is None else [*rack.brake_cams, *rack.clutch_cams, *rack.assist_cams]
+    known = {cam.id: cam for cam in cams}
     found: dict[str, Cam] = {}
     for name in ids:
         if name not in known:
             near = get_close_matches(name, list(known), n=1)
-            raise BadInput(Fault(job.title, name, f"is no cam of the rack{f'; did you mean {near[0]}?' if near else ''}"))
+            raise BadInput(
+                Fault(job.title, name, f"is no cam of the rack{f'; did you mean {near[0]}?' if near else ''}")
+            )
         kind = name.split("-")[0]
         if kind in found:
             raise BadInput(Fault(job.title, name, f"is a second {kind} cam; allowed is one of a kind"))

@@ -18,13 +18,22 @@ def _members(fitted: Pulled, proposed: Pulled | None) -> tuple[tuple[str, Role, 
     return found if proposed is None else (*found, ("proposed", "proposed", proposed))
 
 
-def figure(fitted: Pulled, proposed: Pulled | None = None, *, theme: Theme = LIGHT, width: float = 900.0, day: str = "") -> str:
+def figure(
+    fitted: Pulled,
+    proposed: Pulled | None = None,
+    *,
+    theme: Theme = LIGHT,
+    width: float = 900.0,
+    day: str = "",
+) -> str:
     """Force over travel of every lever as an SVG sheet."""
     members = _members(fitted, proposed)
     panels = panels_of(tuple((label, role, known.pull) for label, role, known in members))
     job = fitted.job
     sources = [origin.source for origin in fitted.origins.values()]
-    origin = " · ".join(f"{sources.count(source)} {source}" for source in ("given", "measured", "prior") if source in sources)
+    origin = " · ".join(
+        f"{sources.count(source)} {source}" for source in ("given", "measured", "prior") if source in sources
+    )
     shown = members[-1][2].cams
     block = TitleBlock(
         job=job.title,
@@ -34,7 +43,15 @@ def figure(fitted: Pulled, proposed: Pulled | None = None, *, theme: Theme = LIG
         numbers=origin,
         date=day,
     )
-    return pull_figure(panels, title="Pull and release", subtitle=job.unit.name, notes=CAUTION, block=block, theme=theme, width=width)
+    return pull_figure(
+        panels,
+        title="Pull and release",
+        subtitle=job.unit.name,
+        notes=CAUTION,
+        block=block,
+        theme=theme,
+        width=width,
+    )
 
 
 def terminal_figure(fitted: Pulled, proposed: Pulled | None = None, width: int = 78) -> str:

@@ -39,7 +39,13 @@ def start(folder: Path | str) -> Path:
 
 def demo_names() -> tuple[str, ...]:
     """File names of the demo jobs."""
-    return tuple(sorted(entry.name for entry in files("pullcurve").joinpath("data/demo").iterdir() if entry.name.endswith(".toml")))
+    return tuple(
+        sorted(
+            entry.name
+            for entry in files("pullcurve").joinpath("data/demo").iterdir()
+            if entry.name.endswith(".toml")
+        )
+    )
 
 
 def demo_job(name: str = MAIN_DEMO) -> Job:

@@ -1,0 +1,95 @@
+"""Sentences for what is wrong with a job file: one line per fault, in the file's own terms."""
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from difflib import get_close_matches
+from typing import Any
+
+from pydantic import ValidationError
+
+from pullcurve.errors import Fault
+from pullcurve.intake.places import Spot, counted, either, homes, kinds, opened, spot
+from pullcurve.parts.fields import Place, shown
+
+MOST_FAULTS = 100
+"""Faults that are told one by one."""
+
+LONGEST_NAME = 60
+"""Signs of a key or a file name that are shown."""
+
+BARE = re.compile(r"[A-Za-z0-9_-]+")
+
+NEAR = 0.6
+"""How alike two keys must be for the one to be a slip of the pen for the other, 0 to 1."""
+
+
+def faults(error: ValidationError, name: str) -> list[Fault]:
+    """What is wrong with a job, at most a hundred lines and one that counts the rest."""
+    found = list(dict.fromkeys(_faults(error, name)))
+    left = len(found) - MOST_FAULTS
+    if left <= 0:
+        return found
+    return [*found[:MOST_FAULTS], Fault(short(name), "", f"has {left} more faults like these")]
+
+
+def _faults(error: ValidationError, name: str) -> Iterator[Fault]:
+    for entry in error.errors(include_url=False):
+        at, kind = tuple(entry["loc"]), entry["type"]
+        if kind == "refused":
+            for place, said in entry["ctx"]["faults"]:
+                yield fault(name, spot((*at, *place)).steps, said)
+        elif kind.startswith("union_tag"):
+            yield _kind_fault(name, spot(at), entry["input"])
+        elif kind != "default_factory_not_called":
+            here = spot(at)
+            yield fault(name, here.steps, _said(kind, here, entry["input"], entry.get("ctx", {})))
+
+
+def fault(name: str, steps: Place, said: str) -> Fault:
+    """A fault at a place: file and section, key with the rows of a list, rest of the sentence."""
+    last = next((row for row in range(len(steps), 0, -1) if isinstance(steps[row - 1], str)), 0)
+    section = ".".join(_step(step) for step in steps[: max(last - 1, 0)])
+    where = f"{short(name)} [{section}]" if section else short(name)
+    return Fault(where, ".".join(_step(step) for step in steps[max(last - 1, 0) :]), said)
+
+
+def short(name: str) -> str:
+    """A name that fits on a line."""
+    return name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1]}…"
+
+
+def _step(step: str | int) -> str:
+    """A step of a path as a TOML file writes it."""
+    text = str(step)
+    return short(text) if BARE.fullmatch(text) else f'"{short(text)}"'
+
+
+def _kind_fault(name: str, here: Spot, value: Mapping[str, object]) -> Fault:
+    """A table whose kind picks its other keys, without a kind or with another."""
+    said = f"is {shown(value['kind'])}" if "kind" in value else "is missing"
+    return fault(name, (*here.steps, "kind"), f"{said}; allowed is {either(kinds(here.field))}")
+
+
+def _said(kind: str, here: Spot, value: object, context: Mapping[str, Any]) -> str:
+    """Rest of the sentence for one kind of error."""
+    if kind == "missing":
+        return f"is missing; allowed is {here.allowed}"
+    if kind == "extra_forbidden":
+        return unknown(str(here.steps[-1]), here.keys)
+    if kind in ("too_short", "too_long"):
+        found = len(value) if isinstance(value, list | tuple) else context["actual_length"]
+        return f"has {found or 'no'} entries; allowed is {counted(opened(here.field)[1]).strip()}"
+    return f"is {shown(value)}; allowed is {here.allowed}"
+
+
+def unknown(key: str, known: Iterable[str]) -> str:
+    """Rest of the sentence for a key that is not known here: what was meant, where it belongs, or what is known."""
+    names = list(known)
+    plain = key.strip().lower().replace("-", "_").replace(" ", "_")
+    sections = [section for section in homes().get(plain, ()) if section]
+    near = get_close_matches(plain[:LONGEST_NAME], names, n=1, cutoff=NEAR)
+    if plain in names or (near and not sections):
+        return f"is not known here; did you mean {near[0]}?"
+    if sections:
+        return f"is not known here; it belongs in {' or '.join(f'[{section}]' for section in sections)}"
+    return f"is not known here; known are {', '.join(names)}"
