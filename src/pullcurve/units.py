@@ -1,4 +1,4 @@
-"""Trade units and SI: every key carries its unit as a suffix, and this is the one place that knows the factors."""
+"""Trade units and SI: every key carries its unit as a suffix; only this module knows the factors."""
 
 from collections.abc import Mapping
 from math import pi
@@ -33,7 +33,7 @@ FACTORS: Mapping[str, float] = MappingProxyType(
         "g_per_mm": STANDARD_GRAVITY * 1e3,
     }
 )
-"""SI value of one trade unit, by suffix. A key without one of these suffixes is already in SI or has no unit."""
+"""SI value of one trade unit, by suffix. A key without such a suffix is already in SI or has no unit."""
 
 _LONGEST_FIRST = sorted(FACTORS, key=len, reverse=True)
 

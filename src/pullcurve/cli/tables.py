@@ -9,12 +9,14 @@ from pullcurve.papers.words import CAUTION
 from pullcurve.pull.mechanism import Cam
 from pullcurve.pull.readouts import Facet, Readouts, facets
 from pullcurve.studies.find import Found, LeverAnswer
-from pullcurve.studies.sentences import compare, shown
+from pullcurve.studies.sentences import bound_sentence, compare, shown
 from pullcurve.studies.swap import Swap, Swaps
-from pullcurve.units import from_si
 from pullcurve.verbs.asking import Pulled
 
 KINDS = ("brake", "clutch")
+WORTH_SAYING = 0.5
+"""Felt steps below which the cost of a wish is not mentioned."""
+
 NOTED = {"given": "", "prior": " (prior)", "kept": " (as fitted)"}
 
 
@@ -123,43 +125,37 @@ def found(out: Console, answer: Found) -> None:
 
 
 def _found_lever(out: Console, found: LeverAnswer) -> None:
-    out.print(
-        Text(
-            f"{found.lever}: {found.table.count} sets searched, {int(found.table.allowed.sum())} keep every limit, {int(found.front.sum())} undominated",
-            style="bold",
-        )
-    )
+    table = found.table
+    searched = f"{table.count} sets searched, {int(table.allowed.sum())} keep every limit"
+    out.print(Text(f"{found.lever}: {searched}, {int(found.front.sum())} undominated", style="bold"))
     stated = [
         f"{wish.facet.label} {shown(wish.target, wish.facet)}{NOTED[wish.source]}" for wish in found.wishes
     ]
     out.print("wishes: " + "; ".join(stated), markup=False)
     out.print(f"fitted is {found.fitted_distance:.1f} felt steps from them", markup=False)
     for place, answer in enumerate(found.answers, 1):
-        out.print(
-            Text(f"  {place}. {_cams(answer.cams)}", style="bold").append(
-                f"   {answer.distance:.1f} felt steps from the wishes", style="not bold"
-            )
-        )
+        line = Text(f"  {place}. {_cams(answer.cams)}", style="bold")
+        out.print(line.append(f"   {answer.distance:.1f} felt steps from the wishes", style="not bold"))
         for sentence in answer.words:
             out.print(f"     {sentence}", markup=False)
+    _reasons(out, found)
+    out.print()
+
+
+def _reasons(out: Console, found: LeverAnswer) -> None:
+    """What each wish costs, what no cam can give, and what the limits ruled out."""
     for cost in found.costs:
-        if cost.without >= 0.5:
+        if cost.without >= WORTH_SAYING:
             out.print(
-                f"  Without the wish for {cost.wish.facet.label}, the others come {cost.without:.1f} felt steps nearer, with {_cams(cost.cams)}.",
+                f"  Without the wish for {cost.wish.facet.label}, the others come {cost.without:.1f} felt steps "
+                f"nearer, with {_cams(cost.cams)}.",
                 markup=False,
             )
     for bound in found.bounds:
         if not bound.met:
-            out.print(
-                f"  {bound.wish}: {bound.wished_force:.0f} N cannot be had by any cam. "
-                f"{bound.stretch[0].upper()}{bound.stretch[1:]} the load takes {bound.energy:.2f} J over "
-                f"{from_si('travel_mm', bound.travel):.0f} mm, so the finger must give {bound.least_force:.0f} N somewhere; "
-                "a cam can only move effort along the stroke.",
-                markup=False,
-            )
+            out.print(f"  {bound_sentence(bound)}", markup=False)
     for entry in found.excluded:
         out.print(f"  {entry.count} ruled out: {entry.sentence}", markup=False, style="dim")
-    out.print()
 
 
 def swaps(out: Console, answer: Swaps, most: int) -> None:
@@ -185,11 +181,8 @@ def _swap_list(out: Console, title: str, listed: tuple[Swap, ...], most: int) ->
     out.print(Text(title, style="bold"))
     for place, swap in enumerate(listed[:most], 1):
         gain = f"   gain {swap.gain:.1f}, side effects {swap.side:.1f} felt steps" if swap.gain else ""
-        out.print(
-            Text(f"  {place}. {swap.lever}: {swap.off.id} off, {swap.on.id} on", style="bold").append(
-                gain, style="not bold"
-            )
-        )
+        line = Text(f"  {place}. {swap.lever}: {swap.off.id} off, {swap.on.id} on", style="bold")
+        out.print(line.append(gain, style="not bold"))
         out.print(f"     {swap.words}", markup=False)
     if not listed:
         out.print("  none")

@@ -6,7 +6,6 @@ from functools import cache
 from types import UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
-from annotated_types import MaxLen, MinLen
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
@@ -15,12 +14,10 @@ from pullcurve.parts.job import Job
 
 Allowing = Span | Several | Whole | Text | Day
 
-SHORTEST_LIST = 1
-
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """One place in a job: its steps as the file has them, the parts that hold its last key, what may stand there."""
+    """One place in a job: its steps as in the file, the parts that hold its last key, what may stand there."""
 
     steps: Place
     owners: tuple[type[BaseModel], ...]
@@ -105,7 +102,7 @@ def kinds(field: Any) -> list[str]:
 
 
 def allowed(field: Any, section: str) -> str:
-    """What may stand in a field, as the end of a sentence; ``section`` is how the file would head a table there."""
+    """What may stand in a field, in words; ``section`` is how the file would head a table there."""
     annotation, said = opened(field)
     span = next((one for one in said if isinstance(one, Allowing)), None)
     if span is not None:
@@ -131,8 +128,8 @@ def _list(annotation: Any, said: tuple[Any, ...], section: str) -> str:
 
 def counted(said: tuple[Any, ...]) -> str:
     """How many entries a list may have: "1 to 3 ", or nothing where that is open."""
-    least = next((one.min_length for one in said if isinstance(one, MinLen)), 0)
-    most = next((one.max_length for one in said if isinstance(one, MaxLen)), None)
+    least = next((one.min_length for one in said if hasattr(one, "min_length")), 0)
+    most = next((one.max_length for one in said if hasattr(one, "max_length")), None)
     return "" if most is None else f"{least} to {most} "
 
 

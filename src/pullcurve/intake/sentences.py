@@ -19,6 +19,9 @@ LONGEST_NAME = 60
 
 BARE = re.compile(r"[A-Za-z0-9_-]+")
 
+MOST_HOMES = 3
+"""Sections that are told for a key which stands in the wrong one."""
+
 NEAR = 0.6
 """How alike two keys must be for the one to be a slip of the pen for the other, 0 to 1."""
 
@@ -83,10 +86,11 @@ def _said(kind: str, here: Spot, value: object, context: Mapping[str, Any]) -> s
 
 
 def unknown(key: str, known: Iterable[str]) -> str:
-    """Rest of the sentence for a key that is not known here: what was meant, where it belongs, or what is known."""
+    """Rest of the sentence for an unknown key: what was meant, where it belongs, or what is known."""
     names = list(known)
     plain = key.strip().lower().replace("-", "_").replace(" ", "_")
     sections = [section for section in homes().get(plain, ()) if section]
+    sections = sections if len(sections) <= MOST_HOMES else []
     near = get_close_matches(plain[:LONGEST_NAME], names, n=1, cutoff=NEAR)
     if plain in names or (near and not sections):
         return f"is not known here; did you mean {near[0]}?"

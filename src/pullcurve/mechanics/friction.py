@@ -63,8 +63,9 @@ def pinned_force(
     """
     middle = arm * moment - drag**2 * load * cosine
     lead = np.where(arm > np.abs(drag), arm**2 - drag**2, np.nan)
-    under = middle**2 - lead * (moment**2 - drag**2 * load**2)
-    return np.asarray(np.maximum((middle + np.sign(drag) * np.sqrt(np.maximum(under, 0.0))) / lead, 0.0))
+    across = drag**2 * load**2 * (1.0 - cosine**2)
+    under = moment**2 - 2.0 * arm * moment * load * cosine + arm**2 * load**2 - across
+    return np.asarray(np.maximum((middle + drag * np.sqrt(np.maximum(under, 0.0))) / lead, 0.0))
 
 
 def lever_force(
@@ -98,8 +99,9 @@ def lever_force(
     """
     middle = finger_radius * torque - drag**2 * along
     lead = finger_radius**2 - drag**2
-    under = middle**2 - lead * (torque**2 - drag**2 * square)
-    return np.asarray((middle + np.sign(drag) * np.sqrt(np.maximum(under, 0.0))) / lead)
+    across = drag**2 * (square - along**2)
+    under = torque**2 - 2.0 * finger_radius * torque * along + finger_radius**2 * square - across
+    return np.asarray((middle + drag * np.sqrt(np.maximum(under, 0.0))) / lead)
 
 
 def seal_drag(constant: Number, share: Number, pressure: FloatArray, area: Number) -> FloatArray:

@@ -155,7 +155,7 @@ class AssistRow(Part):
 class Rack(Part):
     """Cams that the workshop has; a row whose values are lists stands for every combination.
 
-    ``brake``, ``clutch`` and ``assist`` keep the rows as written; ``brake_cams`` and so on are the cams they stand for.
+    ``brake``, ``clutch`` and ``assist`` keep the rows as written; ``brake_cams`` and so on are their cams.
     """
 
     brake: tuple[BrakeRow, ...] = ()

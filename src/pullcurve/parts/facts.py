@@ -1,4 +1,4 @@
-"""Numbers with a source: the priors, limits and tables of the data folder. This module alone reads that folder."""
+"""Numbers with a source: priors, limits and tables of the data folder, which only this module reads."""
 
 import tomllib
 from collections.abc import Mapping
@@ -83,7 +83,7 @@ def mean_grip(sex: str, age: float | None) -> float:
 
 
 def hand_breadth(sex: str, length_mm: float) -> float:
-    """Hand breadth [mm] that goes with a hand length, by the line for this sex; by both where it is unstated."""
+    """Hand breadth [mm] that goes with a hand length, by the line for a sex; the mean of both if unstated."""
     asked = SEXES if sex == "unstated" else (sex,)
     starts, rises = (
         [fact(f"rider.{key}", one) for one in asked] for key in ("breadth_start_mm", "breadth_rise")

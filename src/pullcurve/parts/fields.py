@@ -1,4 +1,4 @@
-"""Kinds of field: a number in a range, a whole number, a text, a date; each says what is allowed in its own words."""
+"""Kinds of field: number in a range, whole number, text, date; each says in its own words what is allowed."""
 
 import re
 from collections.abc import Callable, Iterable
@@ -190,7 +190,7 @@ class Day(Kind):
 
 
 def prior(path: str, by: str | None = None) -> Any:
-    """A field that falls back to a documented prior; ``by`` names the sibling field that picks among several."""
+    """A field that falls back to a documented prior; ``by`` names the sibling that picks among several."""
     if by is None:
         return Field(default_factory=lambda: fact(path), json_schema_extra={"prior": path})
 

@@ -22,7 +22,7 @@ CLEAR_OF_PIN = 1.0
 """Metal that must be left between lever pin and roller at rest [mm]."""
 
 MOST_OF_ARM = 0.95
-"""Share of its load arm that a rocker which pushes with a pin can travel; all of it would be a quarter turn."""
+"""Share of its load arm that a rocker with a pin can travel; all of it would be a quarter turn."""
 
 WIDEST = 170.0
 """Angle between rocker and centre line that a rocker can turn to [deg]."""
@@ -102,7 +102,7 @@ def _twice(name: str) -> str:
 def _unit_faults(job: Job) -> Faults:
     names = [lever.name for lever in job.unit.levers]
     for row, lever in enumerate(job.unit.levers):
-        at = ("unit", "levers", row)
+        at: Place = ("unit", "levers", row)
         if lever.name in names[:row]:
             yield (*at, "name"), _twice(lever.name)
         if lever.length_mm <= lever.finger_radius_mm:

@@ -64,7 +64,7 @@ class Rocker(Part):
 
 
 class Lever(Part):
-    """One lever: where the finger pulls, where it rests, where it stops, and the rockers that its cams move."""
+    """One lever: where the finger pulls, where it rests and stops, and the rockers that its cams move."""
 
     name: Annotated[str, Text(80)]
     finger_radius_mm: Annotated[float, Span(30, 150)]

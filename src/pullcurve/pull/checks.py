@@ -38,7 +38,7 @@ def _lever_faults(job: Job, lever: Lever, row: int, name: str) -> Iterator[Fault
         yield Fault(
             where,
             "rest_angle_deg",
-            f"is {rest:g}; allowed is {least:.1f} or more, so that the lever can travel before grip, fingers or stop end it",
+            f"is {rest:g}; allowed is {least:.1f} or more, so that the lever can travel at all",
         )
         return
     places = [place for place, known in enumerate(job.unit.levers[row].rockers) if lever.rocker(known.drives)]

@@ -37,7 +37,7 @@ def _bound(wish: Wish, stretch: str, energy: float, travel: float) -> Bound:
 
 
 def bounds(mechanism: Mechanism, lever: Lever, wishes: tuple[Wish, ...]) -> tuple[Bound, ...]:
-    """Energy bounds for every wished force on a lever, over the wished travel where one is wished, else all there is."""
+    """Energy bounds for every wished force on a lever, over the wished travel or else all there is."""
     wished = {wish.key: wish for wish in wishes}
     available = float(np.max(lever.finger_radius * travel_end(lever)))
     found: list[Bound] = []

@@ -22,7 +22,7 @@ class Cause:
 
 @dataclass(frozen=True, slots=True)
 class Complaint:
-    """One complaint on one lever: causes in the order of checking, read-outs to change (+1 more, -1 less), cam words."""
+    """One complaint on one lever: causes in the order of checking, read-outs to change (+1 more, -1 less)."""
 
     name: str
     lever: str

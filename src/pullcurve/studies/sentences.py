@@ -9,6 +9,7 @@ import numpy as np
 from pullcurve.mechanics.curve import FloatArray
 from pullcurve.mechanics.hand import felt_grade_force, felt_grade_position
 from pullcurve.pull.readouts import Facet, facets
+from pullcurve.studies.bounds import Bound
 from pullcurve.studies.candidates import Candidates
 from pullcurve.studies.wishes import Wish, felt_steps, first_surface
 from pullcurve.units import from_si
@@ -119,6 +120,16 @@ def changes(before: Candidates, after: Candidates, row: int) -> tuple[Change, ..
         compare(kind, name, facet, getattr(old[kind], name), getattr(known, name)[row : row + 1])
         for kind, known in after.readouts().items()
         for name, facet in facets(known)
+    )
+
+
+def bound_sentence(bound: Bound) -> str:
+    """Why a wished force is out of reach of any cam."""
+    stretch = f"{bound.stretch[0].upper()}{bound.stretch[1:]}"
+    return (
+        f"{bound.wish}: {bound.wished_force:.0f} N cannot be had by any cam. {stretch} the load takes "
+        f"{bound.energy:.2f} J over {from_si('travel_mm', bound.travel):.0f} mm, so the finger must give "
+        f"{bound.least_force:.0f} N somewhere; a cam can only move effort along the stroke."
     )
 
 
