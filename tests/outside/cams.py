@@ -131,9 +131,7 @@ def closed_cam(
     up = np.where(part == 0, local, np.where(part == 2, over - local, np.where(part == 1, over, 0.0)))
     psi, ratio, _ = swinging(over=over, cam_angle=up, **inputs)
     ratio = np.where(part == 2, -ratio, ratio)
-    return contact.outline(
-        angle, psi, ratio, inputs["centre_distance"], inputs["arm"], sense, roller_radius
-    )
+    return contact.outline(angle, psi, ratio, inputs["centre_distance"], inputs["arm"], sense, roller_radius)
 
 
 def closed_area(**inputs: FloatArray) -> FloatArray:
@@ -154,26 +152,30 @@ def closed_greatest_radius(**inputs: FloatArray) -> FloatArray:
 
 
 def translating(
-    base_radius: FloatArray, rise: FloatArray, over: FloatArray, cam_angle: FloatArray, offset: FloatArray
-) -> tuple[Geometry, FloatArray, FloatArray]:
-    """Rocker of ten kilometres, square to the follower's line at the middle of the rise."""
-    arm = np.array(1e4)
+    base_radius: FloatArray,
+    rise: FloatArray,
+    over: FloatArray,
+    cam_angle: FloatArray,
+    offset: FloatArray,
+    arm: FloatArray,
+) -> tuple[Geometry, FloatArray]:
+    """Rocker square to the follower's line at the middle of the rise."""
     start = np.sqrt(base_radius**2 - offset**2)
     centre_distance = np.hypot(arm + offset, start + rise / 2)
     share, speed, bend = law.motion("cycloidal", cam_angle / over)
     rest = rest_angle(centre_distance, arm, base_radius)
     geometry = (rest + rise / arm * share, rise / arm * speed / over, rise / arm * bend / over**2)
-    return geometry, centre_distance, arm
+    return geometry, centre_distance
 
 
 def translating_pressure_angle(**inputs: FloatArray) -> FloatArray:
-    (psi, ratio, _), centre_distance, arm = translating(**inputs)
-    return contact.pressure_angle(psi, ratio, centre_distance, arm, np.array(1.0))
+    (psi, ratio, _), centre_distance = translating(**inputs)
+    return contact.pressure_angle(psi, ratio, centre_distance, inputs["arm"], np.array(1.0))
 
 
 def translating_pitch_radius(**inputs: FloatArray) -> FloatArray:
-    geometry, centre_distance, arm = translating(**inputs)
-    return 1.0 / contact.pitch_curvature(*geometry, centre_distance, arm, np.array(1.0))
+    geometry, centre_distance = translating(**inputs)
+    return 1.0 / contact.pitch_curvature(*geometry, centre_distance, inputs["arm"], np.array(1.0))
 
 
 # Peak factors of a motion over the unit interval ------------------------------------------------------------

@@ -11,7 +11,18 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
-from pullcurve.mechanics import circuit, clutch, contact, friction, law, springs, stress, wheel, wire
+from pullcurve.mechanics import (
+    circuit,
+    clutch,
+    contact,
+    endurance,
+    friction,
+    hand,
+    springs,
+    stress,
+    wheel,
+    wire,
+)
 from tests.outside import cams
 from tests.outside.reading import UNITS, Case
 
@@ -101,6 +112,10 @@ def compression_turns(**inputs: FloatArray) -> FloatArray:
     return springs.compression_rate(**inputs, active_turns=1.0) / rate  # type: ignore[arg-type]
 
 
+def compression_travel(force: FloatArray, **inputs: FloatArray) -> FloatArray:
+    return force / springs.compression_rate(**inputs)  # type: ignore[arg-type]
+
+
 def coil_stress(
     force: FloatArray, wire_diameter: FloatArray, mean_diameter: FloatArray, kind: str
 ) -> FloatArray:
@@ -129,6 +144,11 @@ def torsion_moment_at_stress(
     return stress / wire.torsion_stress(1.0, wire_diameter, mean_diameter)
 
 
+def torsion_turns_for_rate(rate: FloatArray, **inputs: FloatArray) -> FloatArray:
+    """Active turns of a torsion spring for a wanted rate."""
+    return springs.torsion_rate(**inputs, active_turns=1.0) / rate  # type: ignore[arg-type]
+
+
 def torsion_angle(moment: FloatArray, **inputs: FloatArray) -> FloatArray:
     return moment / springs.torsion_rate(**inputs)  # type: ignore[arg-type]
 
@@ -136,8 +156,23 @@ def torsion_angle(moment: FloatArray, **inputs: FloatArray) -> FloatArray:
 def travel_for_energy(preload: FloatArray, rate: FloatArray, energy: FloatArray) -> float:
     """Travel by which a spring gives (rate > 0) or a load takes (rate < 0) an energy."""
     return float(
-        brentq(lambda x: float(springs.released_energy(preload, rate, x)) - float(energy), 0.0, 1.0, xtol=1e-15)
+        brentq(
+            lambda x: float(springs.released_energy(preload, rate, x)) - float(energy), 0.0, 1.0, xtol=1e-15
+        )
     )
+
+
+def travel_per_turn(
+    torque: FloatArray, preload: FloatArray, rate: FloatArray, released: FloatArray
+) -> FloatArray:
+    """Travel per turn of the lever at which a spring asks for a steady torque."""
+    return torque / springs.spring_force(preload, rate, released)
+
+
+def equilibrator_torque(rate: FloatArray, post: FloatArray, arm: FloatArray, angle: FloatArray) -> FloatArray:
+    """Torque on an arm of a spring without free length that hangs on a post above its pivot."""
+    length = np.sqrt(post**2 + arm**2 - 2 * post * arm * np.cos(angle))
+    return springs.spring_force(0.0, -rate, length) * post * arm * np.sin(angle) / length
 
 
 # Brake, wheel, clutch ---------------------------------------------------------------------------------------
@@ -150,7 +185,9 @@ def piston_force(
     area: FloatArray,
     piston_area: FloatArray,
 ) -> FloatArray:
-    return wheel.clamp_one_side(wheel.plunger_pressure(finger_force, lever_ratio, efficiency, area), piston_area)
+    return wheel.clamp_one_side(
+        wheel.plunger_pressure(finger_force, lever_ratio, efficiency, area), piston_area
+    )
 
 
 def disc_torque(
@@ -164,6 +201,10 @@ def disc_torque(
 ) -> FloatArray:
     clamp = piston_force(finger_force, lever_ratio, efficiency, area, piston_area)
     return wheel.brake_torque(friction, clamp, effective_radius)
+
+
+def bore_ratio(piston_area: FloatArray, area: FloatArray) -> FloatArray:
+    return wheel.area_ratio(piston_area, area)
 
 
 def hand_deceleration(tyre_radius: FloatArray, mass: FloatArray, **inputs: FloatArray) -> FloatArray:
@@ -190,7 +231,9 @@ def lock_deceleration(gravity: FloatArray = np.array(wheel.GRAVITY), **inputs: F
     return wheel.lock_deceleration(**inputs) * gravity / wheel.GRAVITY
 
 
-def lock_rear_load(mass: FloatArray, gravity: FloatArray, friction: FloatArray, **inputs: FloatArray) -> FloatArray:
+def lock_rear_load(
+    mass: FloatArray, gravity: FloatArray, friction: FloatArray, **inputs: FloatArray
+) -> FloatArray:
     slowing = wheel.lock_deceleration(friction, **inputs)
     return wheel.rear_load(mass, deceleration=slowing, **inputs) * gravity / wheel.GRAVITY
 
@@ -205,10 +248,28 @@ def load_ratio(gravity: FloatArray, friction: FloatArray, **inputs: FloatArray) 
     return (1.0 - rear) / rear
 
 
-def lock_pressure(mass: FloatArray, friction: FloatArray, pad_friction: FloatArray, **inputs: FloatArray) -> FloatArray:
-    names = ("rear_load_share", "cg_height", "wheelbase")
-    slowing = wheel.lock_deceleration(friction, **{name: inputs.pop(name) for name in names})
-    return wheel.pressure_for_deceleration(slowing, mass, friction=pad_friction, **inputs)
+def pressure_to_hold(piston_area: FloatArray, **inputs: FloatArray) -> FloatArray:
+    return wheel.pressure_for_deceleration(one_side_area=piston_area, **inputs)
+
+
+def lock_pressure(
+    friction: FloatArray,
+    pad_friction: FloatArray,
+    mass: FloatArray,
+    tyre_radius: FloatArray,
+    piston_area: FloatArray,
+    effective_radius: FloatArray,
+    **geometry: FloatArray,
+) -> FloatArray:
+    slowing = wheel.lock_deceleration(friction, **geometry)
+    return wheel.pressure_for_deceleration(
+        slowing, mass, tyre_radius, pad_friction, piston_area, effective_radius
+    )
+
+
+def law_divisor(deceleration: FloatArray) -> FloatArray:
+    """What the law divides V^2, in km/h, by to get metres."""
+    return 1.0 / wheel.stopping_distance(1 / 3.6, deceleration)
 
 
 def deceleration_from_stop(speed: FloatArray, way: FloatArray) -> FloatArray:
@@ -245,8 +306,22 @@ def worn_clamp(
     return pieces[1, 0] - pieces[1, 1] * (breaks[1] + surfaces * wear)
 
 
+def cable_share(friction: FloatArray, bend: FloatArray) -> FloatArray:
+    """Tension that arrives per tension that is pulled with."""
+    return 1.0 / clutch.cable_pull(0.0, 1.0, 1.0, 1.0, 0.0, friction * bend).tension
+
+
+def cable_hysteresis(friction: FloatArray, bend: FloatArray) -> FloatArray:
+    pull, release = (clutch.cable_pull(0.0, 1.0, 1.0, 1.0, 0.0, way * friction * bend) for way in (1, -1))
+    return 1.0 - release.tension / pull.tension
+
+
 def friction_torque_of_ring(
-    faces: FloatArray, friction: FloatArray, outer_radius: FloatArray, inner_radius: FloatArray, clamp: FloatArray
+    faces: FloatArray,
+    friction: FloatArray,
+    outer_radius: FloatArray,
+    inner_radius: FloatArray,
+    clamp: FloatArray,
 ) -> FloatArray:
     radius = wheel.ring_radius_even_pressure(outer_radius, inner_radius)
     return clutch.torque_capacity(faces, friction, radius, clamp)
@@ -265,12 +340,34 @@ def line(
     air_exponent: FloatArray | float = 1.0,
 ) -> circuit.Circuit:
     """A line without what the case does not name."""
-    parts = (gap_volume, gap_pressure, 0.0, 1e5, expansion, fluid_volume, bulk_modulus, air_volume, air_exponent)
+    parts = (
+        gap_volume,
+        gap_pressure,
+        0.0,
+        1e5,
+        expansion,
+        fluid_volume,
+        bulk_modulus,
+        air_volume,
+        air_exponent,
+    )
     return circuit.Circuit(*(np.asarray(part, dtype=np.float64) for part in parts))
 
 
 def line_volume(pressure: FloatArray, **parts: FloatArray) -> FloatArray:
     return circuit.demand(line(**parts), pressure)[0]
+
+
+def line_stiffness(pressure: FloatArray, **parts: FloatArray) -> FloatArray:
+    return 1.0 / circuit.demand(line(**parts), pressure)[1]
+
+
+def pressure_per_travel(area: FloatArray, lever_ratio: FloatArray, expansion: FloatArray) -> FloatArray:
+    return area / lever_ratio * line_stiffness(np.array(1e6), expansion=expansion)
+
+
+def hose_expansion(volume: FloatArray, pressure: FloatArray) -> FloatArray:
+    return volume / pressure
 
 
 def compression_share(pressure: FloatArray, bulk_modulus: FloatArray) -> FloatArray:
@@ -301,7 +398,11 @@ def modulus_at_absolute(pressure: FloatArray, **inputs: FloatArray) -> FloatArra
 
 
 def lever_travel(
-    area: FloatArray, dead_stroke: FloatArray, lever_ratio: FloatArray, pressure: FloatArray, **parts: FloatArray
+    area: FloatArray,
+    dead_stroke: FloatArray,
+    lever_ratio: FloatArray,
+    pressure: FloatArray,
+    **parts: FloatArray,
 ) -> FloatArray:
     return (dead_stroke + line_volume(pressure, **parts) / area) * lever_ratio
 
@@ -337,7 +438,9 @@ def pull_torque(
 ) -> tuple[FloatArray, FloatArray]:
     """Torque without friction, and what friction takes."""
     force = contact.contact_force(moment, alpha, arm)
-    return moment * ratio, friction.first_order_loss(force, ratio, lever_pin, rocker_pin, roller_pin, roller_turn)
+    return moment * ratio, friction.first_order_loss(
+        force, ratio, lever_pin, rocker_pin, roller_pin, roller_turn
+    )
 
 
 def friction_loss(**inputs: FloatArray) -> FloatArray:
@@ -347,6 +450,13 @@ def friction_loss(**inputs: FloatArray) -> FloatArray:
 def pull_per_release(**inputs: FloatArray) -> FloatArray:
     ideal, lost = pull_torque(**inputs)
     return (ideal + lost) / (ideal - lost)
+
+
+# Hand -------------------------------------------------------------------------------------------------------
+
+
+def force_at_span(greatest: FloatArray, distance: FloatArray, best_span: FloatArray) -> FloatArray:
+    return greatest * hand.span_factor(distance, best_span)
 
 
 QUANTITIES: Mapping[str, Callable[..., Answer]] = MappingProxyType(
@@ -374,6 +484,8 @@ QUANTITIES: Mapping[str, Callable[..., Answer]] = MappingProxyType(
         "spring force at a stress": force_at_stress,
         "safety of a spring against fatigue": wire.endurance_safety,
         "strength of a wire": wire.wire_strength,
+        "travel of a compression spring": compression_travel,
+        "active turns of a torsion spring for a rate": torsion_turns_for_rate,
         "active turns of a torsion spring": springs.torsion_turns,
         "rate of a torsion spring": springs.torsion_rate,
         "torque of a torsion spring at a stress": torsion_moment_at_stress,
@@ -382,13 +494,15 @@ QUANTITIES: Mapping[str, Callable[..., Answer]] = MappingProxyType(
         "travel for an energy": travel_for_energy,
         "energy a spring gives back": springs.released_energy,
         "force of a spring let down": springs.spring_force,
+        "travel per turn at a steady torque": travel_per_turn,
+        "torque of a spring of zero free length": equilibrator_torque,
         # brake and wheel
         "line pressure": wheel.plunger_pressure,
         "force of the far piston": piston_force,
         "travel of the far piston": wheel.piston_travel,
         "finger force for a line pressure": finger_force_at_pressure,
         "finger travel for a travel of the far piston": finger_travel,
-        "area ratio": wheel.area_ratio,
+        "area ratio": bore_ratio,
         "brake torque": disc_torque,
         "force on one pad": pad_force,
         "deceleration from finger force": hand_deceleration,
@@ -401,6 +515,9 @@ QUANTITIES: Mapping[str, Callable[..., Answer]] = MappingProxyType(
         "stopping distance with the law's delay": stop_with_delay,
         "front load per rear load, both wheels at their limit": load_ratio,
         "line pressure at lock-up": lock_pressure,
+        "line pressure for a deceleration": pressure_to_hold,
+        "rear load while braking": wheel.rear_load,
+        "divisor of the speed squared": law_divisor,
         "mean fully developed deceleration": wheel.mean_developed_deceleration,
         "deceleration from a stopping distance": deceleration_from_stop,
         "grip to hold on a slope": wheel.grip_to_hold,
@@ -415,6 +532,8 @@ QUANTITIES: Mapping[str, Callable[..., Answer]] = MappingProxyType(
         "torque capacity, even pressure": friction_torque_of_ring,
         "power of a clutch": clutch_power,
         "clean lift": clutch.clean_lift,
+        "share of the tension that comes through a cable": cable_share,
+        "hysteresis of a cable": cable_hysteresis,
         # fluid
         "share by which a fluid shrinks": compression_share,
         "effective bulk modulus of a line": line_modulus,
@@ -422,6 +541,9 @@ QUANTITIES: Mapping[str, Callable[..., Answer]] = MappingProxyType(
         "bulk modulus of a fluid with air, absolute pressure": modulus_at_absolute,
         "volume a line takes": line_volume,
         "lever travel of a line": lever_travel,
+        "stiffness of a line": line_stiffness,
+        "pressure per lever travel": pressure_per_travel,
+        "expansion of a hose per pressure": hose_expansion,
         "pressure of a closed line that is heated": heated_line,
         # cams
         "rocker angle of an eccentric": cams.eccentric_angle,
@@ -448,5 +570,14 @@ QUANTITIES: Mapping[str, Callable[..., Answer]] = MappingProxyType(
         "force between cam and roller": contact.contact_force,
         "friction torque at the lever, first order": friction_loss,
         "pull per release, first order": pull_per_release,
+        "tilt of the contact force": friction.roller_tilt,
+        # hand
+        "share of the grip at a span": hand.span_factor,
+        "force at a span": force_at_span,
+        "holding time": endurance.holding_time,
+        "holding time after Rohmert": endurance.rohmert_time,
+        "greatest effort for a duty, Potvin": endurance.potvin_limit,
+        "greatest effort for a duty, ACGIH": endurance.acgih_limit,
+        "recovery while holding": endurance.recovery_multiplier,
     }
 )

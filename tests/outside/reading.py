@@ -16,7 +16,7 @@ A file holds cases of one source::
     because = "..."
 
 Inputs are in the units of the source, told by the end of their name; without one they are numbers. Each may be a list,
-and so may ``expected``.
+and so may ``expected``. A ``bore`` is given to the function as its ``area``, a ``piston_bore`` as its ``piston_area``.
 """
 
 import tomllib
@@ -73,6 +73,7 @@ UNITS: Mapping[str, float] = MappingProxyType(
         "psi": PSI,
         "ksi": 1e3 * PSI,
         "bar_per_mm3": 1e14,
+        "bar_per_mm": 1e8,
         "per_mpa": 1e-6,
         "per_psi": 1.0 / PSI,
         "per_mm": 1e3,
@@ -142,14 +143,17 @@ def split_unit(key: str) -> tuple[str, str]:
 
 
 def in_si(inputs: Mapping[str, object]) -> dict[str, FloatArray | str | bool]:
-    """Inputs by their bare names, numbers in SI."""
+    """Inputs by their bare names, numbers in SI, bores as areas."""
     found: dict[str, FloatArray | str | bool] = {}
     for key, value in inputs.items():
         if isinstance(value, str | bool):
             found[key] = value
             continue
         name, unit = split_unit(key)
-        found[name] = np.asarray(value, dtype=np.float64) * UNITS[unit]
+        number = np.asarray(value, dtype=np.float64) * UNITS[unit]
+        if name.endswith("bore"):
+            name, number = name.replace("bore", "area"), np.pi / 4 * number**2
+        found[name] = number
     return found
 
 

@@ -34,12 +34,17 @@ def test_units_are_told_by_the_end_of_a_name() -> None:
     assert split_unit("mean_radius_mm") == ("mean_radius", "mm")
     assert split_unit("friction") == ("friction", "1")
     assert split_unit("lift_per_face_mm") == ("lift_per_face", "mm")
-    assert in_si({"bore_in": 1.0, "kind": "wahl", "fitted": True}) == {
-        "bore": 0.0254,
+    assert in_si({"radius_in": 1.0, "kind": "wahl", "fitted": True}) == {
+        "radius": 0.0254,
         "kind": "wahl",
         "fitted": True,
     }
     assert split_unit("force_pound") == ("force", "pound")
+
+
+def test_bore_is_given_as_area() -> None:
+    found = in_si({"bore_mm": 20.0, "piston_bore_mm": 40.0})
+    assert found == {"area": pytest.approx(np.pi * 1e-4), "piston_area": pytest.approx(np.pi * 4e-4)}
 
 
 def test_tolerance_follows_the_printed_digits() -> None:

@@ -2,6 +2,8 @@
 
 import itertools
 import math
+import time
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -85,10 +87,12 @@ def test_no_word_covers_another_or_leaves_the_sheet(name: str, width: float) -> 
     assert outside == []
 
 
+@pytest.mark.parametrize("width", [900.0, 700.0, 450.0, 360.0])
 @pytest.mark.parametrize("name", FIGURES)
-def test_every_event_trace_and_limit_is_named(name: str) -> None:
-    content = " ".join(known.content for known in texts(figure(FIGURES[name])))
-    labels = sum(kind == "event" for known in classes(figure(FIGURES[name])) for kind in known.split()[:1])
+def test_every_event_trace_and_limit_is_named(name: str, width: float) -> None:
+    svg = figure(FIGURES[name], width)
+    content = " ".join(known.content for known in texts(svg))
+    drawn = sum(known.split()[:1] == ["event"] for known in classes(svg))
     marks = [
         mark
         for panel in FIGURES[name]
@@ -96,7 +100,7 @@ def test_every_event_trace_and_limit_is_named(name: str) -> None:
         for mark in trace.events
         if mark.travel_mm >= 0.0
     ]
-    assert labels >= len(marks)
+    assert drawn >= len(marks)
     for mark in marks:
         assert f"{mark.kind} {mark.travel_mm:.1f} mm, {mark.force_newton:.0f} N" in content
     for panel in FIGURES[name]:
@@ -105,6 +109,38 @@ def test_every_event_trace_and_limit_is_named(name: str) -> None:
             assert trace.label in content
             assert math.isnan(trace.end_mm) or f"travel ends {trace.end_mm:.1f} mm" in content
         assert panel.force_limit_newton is None or f"force limit {panel.force_limit_newton:.0f} N" in content
+
+
+def test_crowded_figure_is_higher() -> None:
+    calm, crowded = (parse(figure(panels, 450.0)).attrib["height"] for panels in (samples.ONE, samples.THREE))
+    assert float(crowded) > float(calm) + 100.0
+
+
+@pytest.mark.parametrize("subtitle", ["", "8 N lighter"])
+def test_key_stands_beside_the_last_line_of_the_heading(subtitle: str) -> None:
+    svg = pull_figure(samples.ONE, title="pull", subtitle=subtitle)
+    foot = {
+        kind: [node.attrib["y"] for node in parse(svg).iter(f"{SPACE}text") if node.get("class") == kind]
+        for kind in ("title", "subtitle", "key")
+    }
+    assert foot["key"] == 2 * (foot["subtitle"] or foot["title"])
+
+
+def test_second_plot_has_numbers_to_read_off() -> None:
+    svg = figure(samples.SHORT)
+    top = next(known.top for known in texts(svg) if "plate lift" in known.content)
+    ticks = [known.content for known in texts(svg) if known.kind == "tick" and known.top > top]
+    assert [known for known in ticks if "." in known] == ["0.0", "0.5", "1.0", "1.5"]
+
+
+@pytest.mark.parametrize("name", FIGURES)
+def test_figure_is_made_in_a_moment(name: str) -> None:
+    spent = []
+    for _ in range(3):
+        begun = time.process_time()
+        figure(FIGURES[name])
+        spent.append(time.process_time() - begun)
+    assert min(spent) < 0.3
 
 
 def test_axes_carry_their_units() -> None:
@@ -243,6 +279,14 @@ def test_what_is_not_reached_is_said() -> None:
     assert "fitted, lock-up not reached" in content
 
 
+@pytest.mark.parametrize(("travel", "force"), [(NAN, 5.0), (5.0, NAN), (5.0, math.inf), (1e300, 5.0)])
+def test_event_without_a_place_is_not_drawn(travel: float, force: float) -> None:
+    pull = replace(samples.brake(), events=(Mark("free", travel, force),))
+    svg = figure((Panel("lever", (pull,)),))
+    assert not any(known.startswith("event") for known in classes(svg))
+    assert "fitted, free not reached" in [known.content for known in texts(svg)]
+
+
 def test_curves_stop_at_the_end_of_the_travel() -> None:
     travel, force = np.array([0.0, 10.0, 20.0, 30.0]), np.array([0.0, 10.0, 20.0, 30.0])
     whole = Trace("fitted", "fitted", travel, force, force, (), 25.0)
@@ -312,6 +356,36 @@ def test_what_cannot_be_drawn_is_refused() -> None:
 
 
 # Anything ---------------------------------------------------------------------------------------------------
+
+EXTREMES = {
+    "nothing": (np.array([]), np.array([])),
+    "one point": (np.array([12.0]), np.array([30.0])),
+    "zeros": (np.zeros(40), np.zeros(40)),
+    "no travel": (np.zeros(40), np.linspace(0.0, 60.0, 40)),
+    "no force": (np.linspace(0.0, 30.0, 40), np.zeros(40)),
+    "undefined": (np.linspace(0.0, 30.0, 40), np.full(40, NAN)),
+    "tiny": (np.linspace(0.0, 1e-9, 40), np.linspace(0.0, 1e-9, 40)),
+    "huge": (np.linspace(0.0, 1e11, 40), np.linspace(-1e11, 1e11, 40)),
+    "backward": (np.linspace(30.0, 0.0, 40), np.linspace(0.0, 60.0, 40)),
+}
+
+
+@pytest.mark.parametrize("width", [900.0, 450.0])
+@pytest.mark.parametrize("name", EXTREMES)
+def test_extreme_pull_stays_inside_its_plot(name: str, width: float) -> None:
+    travel, force = EXTREMES[name]
+    svg = figure((Panel("lever", (Trace("fitted", "fitted", travel, force, 0.5 * force, (), NAN),)),), width)
+    assert words_that_meet(svg) == []
+    panel = next(node for node in parse(svg).iter() if node.get("class") == "panel")
+    left, right, bottom, top = (
+        float(panel.attrib[f"data-{part}"]) for part in ("x-start", "x-end", "y-start", "y-end")
+    )
+    for data in (*paths(svg, "pull"), *paths(svg, "release")):
+        for point in data.replace("h.01", "").replace("M", "L").split("L")[1:]:
+            x, y = map(float, point.split())
+            assert left - 0.01 <= x <= right + 0.01
+            assert top - 0.01 <= y <= bottom + 0.01
+
 
 ROLES: tuple[Role, ...] = ("fitted", "proposed")
 NUMBERS = st.floats(-1e300, 1e300) | st.sampled_from([0.0, NAN, math.inf, -math.inf, 1e-300, 34.0])

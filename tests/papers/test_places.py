@@ -53,7 +53,7 @@ def test_labels_never_overlap(anchors: list[tuple[float, float]], curve: list[tu
 def test_lone_label_stays_close_and_needs_no_leader() -> None:
     (placed,) = place_labels([label("bite", "#123456", np.array([200.0, 200.0]), 190.0)], AREA, [], NOTHING)
     assert distance(placed) < 12.0
-    assert not any("leader" in part for part in write(placed, "#FFFFFF"))
+    assert not any("leader" in part for part in write([placed], "#FFFFFF", 9.0))
 
 
 def test_label_goes_around_a_curve() -> None:
@@ -66,7 +66,7 @@ def test_label_goes_around_a_curve() -> None:
 def test_distant_label_gets_a_leader() -> None:
     wall = [Box(100.0, 60.0, 300.0, 320.0)]
     (placed,) = place_labels([label("bite", "#123456", np.array([200.0, 200.0]), 190.0)], AREA, wall, NOTHING)
-    assert any("leader" in part for part in write(placed, "#FFFFFF"))
+    assert any("leader" in part for part in write([placed], "#FFFFFF", 9.0))
 
 
 def test_label_without_room_is_left_out() -> None:
@@ -84,4 +84,13 @@ def test_name_may_slide_along_its_curve() -> None:
         [name_label("new", "#123456", anchors, 190.0, "proposed", 1)], AREA, wall, NOTHING
     )
     assert distance(placed) < 12.0
-    assert any("mark proposed" in part for part in write(placed, "#FFFFFF"))
+    assert any("mark proposed" in part for part in write([placed], "#FFFFFF", 9.0))
+
+
+def test_leaders_lie_behind_all_words() -> None:
+    wall = [Box(100.0, 60.0, 300.0, 320.0)]
+    labels = [
+        label(words, "#123456", np.array([200.0, y]), 190.0) for words, y in (("a", 150.0), ("b", 250.0))
+    ]
+    parts = list(write(place_labels(labels, AREA, wall, NOTHING), "#FFFFFF", 9.0))
+    assert ['class="leader"' in part for part in parts] == [True, True, False, False]

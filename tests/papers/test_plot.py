@@ -7,11 +7,14 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from shapely import LineString, hausdorff_distance
 
 from pullcurve.papers.plot import (
+    STRAIGHT,
     Box,
     Scale,
     at,
+    bends,
     between,
     dots,
     element,
@@ -107,6 +110,23 @@ def test_gap_breaks_the_line_and_a_lone_point_stays() -> None:
     assert polyline(x, y) == "M0 1L1 2M3 4h.01M5 6h.01"
     assert [(run.start, run.stop) for run in runs(x, y)] == [(0, 2), (3, 4), (5, 6)]
     assert polyline(x, np.full(6, np.nan)) == ""
+
+
+def test_straight_line_needs_its_ends_only() -> None:
+    x = np.linspace(0.0, 300.0, 128)
+    assert bends(x, 0.5 * x) == [0, 127]
+    assert bends(x, np.abs(x - x[40])) == [0, 40, 127]
+    assert bends(np.array([5.0]), np.array([5.0])) == [0]
+    assert bends(np.full(4, 5.0), np.array([0.0, 9.0, 1.0, 0.0])) == [0, 1, 3]  # there and back
+
+
+@given(st.lists(st.tuples(st.floats(0.0, 900.0), st.floats(0.0, 600.0)), min_size=2, max_size=40))
+def test_thinned_curve_covers_the_whole_one(points: list[tuple[float, float]]) -> None:
+    x, y = np.array(points).T
+    kept = bends(x, y)
+    assert (kept[0], kept[-1]) == (0, len(x) - 1)
+    away = hausdorff_distance(LineString(points), LineString([points[index] for index in kept]))
+    assert away <= STRAIGHT + 1e-9  # second library: GEOS
 
 
 def test_wash_is_closed_and_goes_there_and_back() -> None:

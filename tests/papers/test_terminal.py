@@ -35,6 +35,11 @@ def test_plot_says_everything_in_words_and_signs() -> None:
     assert any(ord(letter) in BRAILLE for row in rows for letter in row)
 
 
+def test_no_line_of_the_legend_begins_with_a_dot() -> None:
+    for width in range(40, 120, 3):
+        assert not any(line.strip().startswith("·") for line in text_plot(samples.THREE, width).splitlines())
+
+
 def test_further_trace_of_a_role_has_one_more_sign() -> None:
     assert "▶▶ proposed" in text_plot(samples.THREE[1:])
     assert "┄ force limit 40 N, exceeded" in text_plot(samples.THREE[1:])

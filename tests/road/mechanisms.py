@@ -1,6 +1,5 @@
 """Plausible mechanisms by the dice: any that could be cut and would work, none copied from anywhere."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from math import radians
@@ -157,21 +156,23 @@ def _cable_clutch(dice: Generator, stroke: float) -> CableClutch:
     )
 
 
-LOADS: dict[str, Callable[[Generator, float], Load]] = {
-    "brake": _brake,
-    "hydraulic": _hydraulic_clutch,
-    "cable": _cable_clutch,
-}
-
-
-def _assist_spring(dice: Generator, fall: float, arm: float) -> AssistSpring:
+def _assist(dice: Generator, turn: float, arm: float) -> AssistSpring:
     """A spring that gives between 30 % of its preload and, now and then, all of it before the end."""
     spent = _uniform(dice, 0.3, 1.05)
     if dice.random() < 0.5:
         torque = _uniform(dice, 0.5, 1.5)
-        return AssistSpring(torque, torque * spent / fall, torsion=True)
+        return AssistSpring(torque, torque * spent / turn, torsion=True)
     force = _uniform(dice, 30, 80)
-    return AssistSpring(force, force * spent / (fall * arm))
+    return AssistSpring(force, force * spent / (turn * arm))
+
+
+def _load(dice: Generator, kind: str, turn: float, arm: float) -> Load:
+    """The load for a rocker that turns so far."""
+    if kind == "assist":
+        return _assist(dice, turn, arm)
+    if kind == "brake":
+        return _brake(dice, turn * arm)
+    return _hydraulic_clutch(dice, turn * arm) if kind == "hydraulic" else _cable_clutch(dice, turn * arm)
 
 
 # Whole mechanisms -------------------------------------------------------------------------------------------
@@ -190,11 +191,7 @@ def _slot(dice: Generator, kind: str) -> Slot:
         plan = _plan(dice, law)
         if _cuttable(plan):
             break
-    load: Load
-    if kind == "assist":
-        load = _assist_spring(dice, float(law(0.0) - law(SPAN)), arm)
-    else:
-        load = LOADS[kind](dice, stroke)
+    load = _load(dice, kind, abs(float(law(SPAN) - law(0.0))), arm)
     # A compression spring stands on a pad whose arm stays what it is.
     by_pin = bool(dice.random() < 0.5) and kind != "assist"
     roller = Pin(0.002, _uniform(dice, 0.005, 0.15))
@@ -213,23 +210,20 @@ CARRIED = (
 
 
 @cache
+def random_mechanism(number: int, seed: int) -> Lever:
+    """One mechanism; what it carries follows from its number."""
+    dice = default_rng([seed, number])
+    kinds = CARRIED[number % len(CARRIED)]
+    return Lever(
+        slots=tuple(_slot(dice, kind) for kind in kinds),
+        pad_radius=_uniform(dice, 0.070, 0.080),
+        rest_angle=radians(_uniform(dice, 85, 125)),
+        spring_torque=_uniform(dice, 0.1, 0.3),
+        spring_rate=_uniform(dice, 0.1, 0.4),
+        pin=_pin(dice),
+    )
+
+
 def random_mechanisms(count: int, seed: int) -> tuple[Lever, ...]:
     """So many mechanisms; the same seed throws the same ones, whatever the count."""
-    made = []
-    for number in range(count):
-        dice = default_rng([seed, number])
-        kinds = CARRIED[number % len(CARRIED)]
-        made.append(
-            Lever(
-                slots=tuple(_slot(dice, kind) for kind in kinds),
-                pad_radius=_uniform(dice, 0.070, 0.080),
-                rest_angle=radians(_uniform(dice, 85, 125)),
-                spring_torque=_uniform(dice, 0.1, 0.3),
-                spring_rate=_uniform(dice, 0.1, 0.4),
-                pin=_pin(dice),
-            )
-        )
-    return tuple(made)
-
-
-__all__ = ["SPAN", "Falling", "Rising", "random_mechanisms"]
+    return tuple(random_mechanism(number, seed) for number in range(count))

@@ -195,8 +195,16 @@ def _lever_rest(lever: Lever, stands: list[Standing], pushes: Floats, force: flo
     return float(left - way * lever.pin.arm * np.hypot(*pin_load))
 
 
-def road_friction(lever: Lever, theta: float, way: int) -> float:
-    """The finger's force at one station of the pull (+1) or the release (-1) branch."""
+@dataclass(frozen=True, slots=True)
+class Balance:
+    """One station of one branch: the finger's force and the force at each contact, slot by slot."""
+
+    force: float
+    contact: Floats
+
+
+def balance(lever: Lever, theta: float, way: int) -> Balance:
+    """Rest for every rocker and the lever while it is pulled (+1), let out (-1), or free of friction (0)."""
     stands = [_stand(slot, theta, way) for slot in lever.slots]
     guess = np.array([*(_first_push(stand) for stand in stands), 1.0])
     size = np.maximum(np.abs(guess), 1.0)
@@ -211,13 +219,15 @@ def road_friction(lever: Lever, theta: float, way: int) -> float:
     worst = float(np.abs(rests(found.x)).max())
     if worst > 1e-7:
         raise ArithmeticError(f"no equilibrium at {theta:.6f} rad, way {way}: {worst:.3g} N m left")
-    return float(found.x[-1] * size[-1])
+    return Balance(float(found.x[-1] * size[-1]), found.x[:-1] * size[:-1])
+
+
+def road_friction(lever: Lever, theta: float, way: int) -> float:
+    """The finger's force at one station of the pull (+1) or the release (-1) branch."""
+    return balance(lever, theta, way).force
 
 
 def _first_push(stand: Standing) -> float:
     """The contact force that would hold the load if the rocker's pin had no friction."""
     pivot = np.array([stand.slot.plan.distance, 0.0])
     return -stand.moment / _cross(stand.contact.point - pivot, stand.tilted)
-
-
-__all__ = ["Lever", "Pin", "RoadPull", "Slot", "cut", "road_friction", "road_pull", "stored", "torque"]

@@ -1,6 +1,7 @@
 """Tables and sentences for the terminal, made by iterating over read-outs and their facets."""
 
 from rich.console import Console
+from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -137,7 +138,7 @@ def _found_lever(out: Console, found: LeverAnswer) -> None:
         line = Text(f"  {place}. {_cams(answer.cams)}", style="bold")
         out.print(line.append(f"   {answer.distance:.1f} felt steps from the wishes", style="not bold"))
         for sentence in answer.words:
-            out.print(f"     {sentence}", markup=False)
+            out.print(Padding(Text(sentence), (0, 0, 0, 5), expand=False))
     _reasons(out, found)
     out.print()
 
@@ -163,7 +164,7 @@ def swaps(out: Console, answer: Swaps, most: int) -> None:
     for known in answer.complaints:
         out.print(Text(f"{known.lever}, {known.name}: check first, before any cam", style="bold"))
         for step, cause in enumerate(known.causes, 1):
-            out.print(f"  {step}. {cause.cause}: {cause.check}", markup=False)
+            out.print(Padding(Text(f"{step}. {cause.cause}: {cause.check}"), (0, 0, 0, 2), expand=False))
         out.print(f"  The cam: {known.cam}", markup=False)
         out.print()
     if answer.complaints:
@@ -183,7 +184,7 @@ def _swap_list(out: Console, title: str, listed: tuple[Swap, ...], most: int) ->
         gain = f"   gain {swap.gain:.1f}, side effects {swap.side:.1f} felt steps" if swap.gain else ""
         line = Text(f"  {place}. {swap.lever}: {swap.off.id} off, {swap.on.id} on", style="bold")
         out.print(line.append(gain, style="not bold"))
-        out.print(f"     {swap.words}", markup=False)
+        out.print(Padding(Text(swap.words), (0, 0, 0, 5), expand=False))
     if not listed:
         out.print("  none")
     elif len(listed) > most:

@@ -6,9 +6,10 @@ from difflib import get_close_matches
 from typing import Any
 
 from pydantic import ValidationError
+from pydantic_core import ErrorDetails
 
 from pullcurve.errors import Fault
-from pullcurve.intake.places import Spot, counted, either, homes, kinds, opened, spot
+from pullcurve.intake.places import Spot, counted, either, header, homes, kinds, opened, spot
 from pullcurve.parts.fields import Place, shown
 
 MOST_FAULTS = 100
@@ -43,9 +44,17 @@ def _faults(error: ValidationError, name: str) -> Iterator[Fault]:
                 yield fault(name, spot((*at, *place)).steps, said)
         elif kind.startswith("union_tag"):
             yield _kind_fault(name, spot(at), entry["input"])
-        elif kind != "default_factory_not_called":
+        elif kind != "default_factory_not_called" and not _follows(kind, entry):
             here = spot(at)
             yield fault(name, here.steps, _said(kind, here, entry["input"], entry.get("ctx", {})))
+
+
+def _follows(kind: str, entry: ErrorDetails) -> bool:
+    """Whether a list is only short because entries of it were refused, each with a line of its own."""
+    value = entry["input"]
+    return (
+        kind == "too_short" and isinstance(value, list | tuple) and len(value) >= entry["ctx"]["min_length"]
+    )
 
 
 def fault(name: str, steps: Place, said: str) -> Fault:
@@ -78,22 +87,23 @@ def _said(kind: str, here: Spot, value: object, context: Mapping[str, Any]) -> s
     if kind == "missing":
         return f"is missing; allowed is {here.allowed}"
     if kind == "extra_forbidden":
-        return unknown(str(here.steps[-1]), here.keys)
+        return unknown(str(here.steps[-1]), here.keys, header(here.steps[:-1]))
     if kind in ("too_short", "too_long"):
         found = len(value) if isinstance(value, list | tuple) else context["actual_length"]
         return f"has {found or 'no'} entries; allowed is {counted(opened(here.field)[1]).strip()}"
     return f"is {shown(value)}; allowed is {here.allowed}"
 
 
-def unknown(key: str, known: Iterable[str]) -> str:
+def unknown(key: str, known: Iterable[str], section: str) -> str:
     """Rest of the sentence for an unknown key: what was meant, where it belongs, or what is known."""
     names = list(known)
     plain = key.strip().lower().replace("-", "_").replace(" ", "_")
-    sections = [section for section in homes().get(plain, ()) if section]
-    sections = sections if len(sections) <= MOST_HOMES else []
+    sections = [one for one in homes().get(plain, ()) if one]
     near = get_close_matches(plain[:LONGEST_NAME], names, n=1, cutoff=NEAR)
     if plain in names or (near and not sections):
         return f"is not known here; did you mean {near[0]}?"
-    if sections:
-        return f"is not known here; it belongs in {' or '.join(f'[{section}]' for section in sections)}"
+    if section in sections:
+        return f"belongs to another kind; known are {', '.join(names)}"
+    if 0 < len(sections) <= MOST_HOMES:
+        return f"is not known here; it belongs in {' or '.join(f'[{one}]' for one in sections)}"
     return f"is not known here; known are {', '.join(names)}"

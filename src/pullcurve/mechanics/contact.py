@@ -268,9 +268,7 @@ def surface_speed(
     ------
     Rigid-body kinematics: velocity of the cam at C minus that of the rocker, along t = -sin(alpha) u + cos(alpha) e.
     """
-    tilt_quarter = np.pi / 2
-    arms = force_arms(psi, alpha, tilt_quarter, centre_distance, arm, roller_radius, sense)
-    return arms.lever - dpsi * arms.rocker
+    return slide(heading(psi, alpha), dpsi, centre_distance, arm, roller_radius, sense)
 
 
 def force_arms(
@@ -314,6 +312,153 @@ def force_arms(
     ------
     Plane statics (identity); without friction both follow from virtual work, see tests.
     """
-    phi = alpha + tilt
-    rocker = arm * np.cos(phi) + roller_radius * np.sin(tilt)
-    return Arms(rocker, sense * (centre_distance * np.cos(psi - phi) - rocker))
+    turned = tilted(heading(psi, alpha), np.sin(tilt), np.cos(tilt))
+    return arms_of(turned, np.sin(tilt), centre_distance, arm, roller_radius, sense)
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """Direction of a contact force: sine and cosine against the roller's motion (alpha) and in the frame (psi - alpha).
+
+    The force points along (``across``, ``along``) = (sin(psi - alpha), cos(psi - alpha)) in x and y.
+    """
+
+    sin_alpha: FloatArray
+    cos_alpha: FloatArray
+    across: FloatArray
+    along: FloatArray
+
+
+def heading(psi: FloatArray, alpha: FloatArray) -> Heading:
+    """Direction of the contact normal, from cam to roller.
+
+    n = (sin(psi - alpha), cos(psi - alpha)).
+
+    Parameters
+    ----------
+    psi : FloatArray
+        Rocker angle OAB, psi, shape (..., S) [rad].
+    alpha : FloatArray
+        Pressure angle, alpha, shape (..., S) [rad].
+
+    Returns
+    -------
+    Heading
+        Sines and cosines, each (..., S) [-].
+
+    Source
+    ------
+    n = cos(alpha) u + sin(alpha) e with u and e as in the module's frame (identity).
+    """
+    return Heading(np.sin(alpha), np.cos(alpha), np.sin(psi - alpha), np.cos(psi - alpha))
+
+
+def tilted(normal: Heading, sin_tilt: Number, cos_tilt: Number) -> Heading:
+    """A direction turned by a friction angle, without another call of a trigonometric function.
+
+    alpha' = alpha + tau by the addition theorems.
+
+    Parameters
+    ----------
+    normal : Heading
+        Direction to turn [-].
+    sin_tilt : FloatArray
+        Sine of the friction tilt, sin tau, broadcastable [-].
+    cos_tilt : FloatArray
+        Cosine of the friction tilt, cos tau, broadcastable [-].
+
+    Returns
+    -------
+    Heading
+        Turned direction, each (..., S) [-].
+
+    Source
+    ------
+    Addition theorems (identity).
+    """
+    return Heading(
+        np.asarray(normal.sin_alpha * cos_tilt + normal.cos_alpha * sin_tilt),
+        np.asarray(normal.cos_alpha * cos_tilt - normal.sin_alpha * sin_tilt),
+        np.asarray(normal.across * cos_tilt - normal.along * sin_tilt),
+        np.asarray(normal.along * cos_tilt + normal.across * sin_tilt),
+    )
+
+
+def arms_of(
+    turned: Heading,
+    sin_tilt: Number,
+    centre_distance: Number,
+    arm: Number,
+    roller_radius: Number,
+    sense: Number,
+) -> Arms:
+    """Arms of a contact force of known direction about both pivots.
+
+    h_A = l cos(alpha + tau) + r sin(tau),  h_O = sigma (a cos(psi - alpha - tau) - h_A).
+
+    Parameters
+    ----------
+    turned : Heading
+        Direction of the force, already tilted [-].
+    sin_tilt : FloatArray
+        Sine of the friction tilt, sin tau, broadcastable [-].
+    centre_distance : FloatArray
+        Lever pivot to rocker pivot, a, broadcastable [m].
+    arm : FloatArray
+        Rocker pivot to roller centre, l, broadcastable [m].
+    roller_radius : FloatArray
+        Roller radius, r, broadcastable [m].
+    sense : FloatArray
+        Turning sense, sigma, +1 opposite, -1 same [-].
+
+    Returns
+    -------
+    Arms
+        Arms about the rocker pivot and the lever pivot, each (..., S) [m].
+
+    Source
+    ------
+    As ``force_arms``.
+    """
+    rocker = np.asarray(arm * turned.cos_alpha + roller_radius * sin_tilt)
+    return Arms(rocker, np.asarray(sense * (centre_distance * turned.along - rocker)))
+
+
+def slide(
+    normal: Heading,
+    dpsi: FloatArray,
+    centre_distance: Number,
+    arm: Number,
+    roller_radius: Number,
+    sense: Number,
+) -> FloatArray:
+    """Speed of the cam's surface past the rocker, as ``surface_speed``, from a known direction of the normal.
+
+    The arms of a force along the tangent are the speeds of cam and rocker along it.
+
+    Parameters
+    ----------
+    normal : Heading
+        Direction of the contact normal [-].
+    dpsi : FloatArray
+        Rocker turn per lever turn, psi', shape (..., S) [-].
+    centre_distance : FloatArray
+        Lever pivot to rocker pivot, a, broadcastable [m].
+    arm : FloatArray
+        Rocker pivot to roller centre, l, broadcastable [m].
+    roller_radius : FloatArray
+        Roller radius, r, broadcastable [m].
+    sense : FloatArray
+        Turning sense, sigma, +1 opposite, -1 same [-].
+
+    Returns
+    -------
+    FloatArray
+        Signed speed along the contact tangent, shape (..., S) [m/rad].
+
+    Source
+    ------
+    As ``surface_speed``.
+    """
+    tangent = arms_of(tilted(normal, 1.0, 0.0), 1.0, centre_distance, arm, roller_radius, sense)
+    return np.asarray(tangent.lever - dpsi * tangent.rocker)

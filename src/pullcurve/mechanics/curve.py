@@ -142,7 +142,25 @@ def invert(function: ValueAndSlope, knots: FloatArray, target: FloatArray) -> Fl
     """
     target = np.asarray(target, dtype=np.float64)
     levels = function(knots)[0]
-    dimensions = max(levels.ndim, target.ndim)
+    last = knots.shape[-1] - 2
+    if knots.ndim == 1 and levels.ndim == 1:
+        index = bracket(levels, target)
+        low, high, below, above = knots[index], knots[index + 1], levels[index], levels[index + 1]
+    else:
+        index, low, high, below, above = _brackets(knots, levels, target)
+    x = low + (high - low) * (target - below) / (above - below)
+    ceiling = np.where(index == last, np.inf, high)
+    for _ in range(NEWTON_STEPS):
+        value, slope = function(x)
+        x = np.clip(x - (value - target) / slope, low, ceiling)
+    return np.where(target < levels[..., :1], np.nan, x)
+
+
+def _brackets(
+    knots: FloatArray, levels: FloatArray, target: FloatArray
+) -> tuple[NDArray[np.intp], FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Bracket of every target where each set has levels of its own: index, ends in x and in y."""
+    dimensions = max(levels.ndim, knots.ndim, target.ndim)
     levels, places, target = _lift(levels, dimensions), _lift(knots, dimensions), _lift(target, dimensions)
     index = bracket(levels, target)
     shape = np.broadcast_shapes(places.shape[:-1], index.shape[:-1])
@@ -151,12 +169,7 @@ def invert(function: ValueAndSlope, knots: FloatArray, target: FloatArray) -> Fl
     index = np.broadcast_to(index, shape + index.shape[-1:])
     low, high = (np.take_along_axis(places, index + step, axis=-1) for step in (0, 1))
     below, above = (np.take_along_axis(levels, index + step, axis=-1) for step in (0, 1))
-    x = low + (high - low) * (target - below) / (above - below)
-    ceiling = np.where(index == places.shape[-1] - 2, np.inf, high)
-    for _ in range(NEWTON_STEPS):
-        value, slope = function(x)
-        x = np.clip(x - (value - target) / slope, low, ceiling)
-    return np.where(target < levels[..., :1], np.nan, x)
+    return index, low, high, below, above
 
 
 def integral(curve: Curve, x: FloatArray) -> FloatArray:

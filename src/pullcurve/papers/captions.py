@@ -28,7 +28,7 @@ NAME_AWAY = 30.0
 
 
 def place_captions(panel: Panel, where: Frame, theme: Theme, signs: Sequence[Box]) -> tuple[Placed, ...]:
-    """All words of a plot at their places, off the signs on its curves; where it is crowded, in more lines."""
+    """All words of a plot at their places, off the signs on its curves; if crowded, in more lines."""
     main, taken, avoided = where.main, [*signs, *_taken(panel, where)], _avoided(panel, where)
     area = Box(main.left + 6.0, main.top + 1.0, last_end(panel, where) - 6.0, main.bottom - 5.0)
     best: tuple[Placed, ...] = ()
@@ -121,6 +121,6 @@ def _avoided(panel: Panel, where: Frame) -> FloatArray:
     for x, y in _marks(panel, where):
         points.append(np.stack([np.full(9, x), np.linspace(y, where.main.bottom, 9)], axis=-1))
     for end in ends_of(panel)[:-1]:
-        y = np.arange(where.main.top, where.main.bottom, STEP / 2.0)
-        points.append(np.stack([np.full_like(y, at(where.across, end)), y], axis=-1))
+        down = np.arange(where.main.top, where.main.bottom, STEP / 2.0)
+        points.append(np.stack([np.full_like(down, at(where.across, end)), down], axis=-1))
     return np.concatenate(points)

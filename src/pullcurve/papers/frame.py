@@ -13,7 +13,7 @@ HEAD, FOOT = 46.0, 44.0
 SECOND_GAP, SECOND_SHARE, SECOND_ROOM = 34.0, 0.27, 22.0
 TOP_ROOM, LOW_ROOM = 28.0, 10.0
 STEP, MOST_POINTS = 3.0, 3000
-LIMIT_BAND, WALL = 9.0, 6.0
+LIMIT_BAND = 9.0
 END_COLUMN, END_ROOM, OPEN_ROOM = 20.0, 8.0, 14.0
 ALIKE = 2.5
 """Panels side by side share a scale as long as their extents do not differ by more than this factor."""

@@ -11,7 +11,6 @@ from pullcurve.papers import style
 from pullcurve.papers.captions import MARKER, place_captions
 from pullcurve.papers.frame import (
     SECOND_ROOM,
-    WALL,
     Frame,
     branch_px,
     ends_of,
@@ -47,6 +46,7 @@ KEEP_OFF, AWAY = 9.0, 18.0
 SHARES = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82)
 EXTENSION_DASH = "1 3"
 LEAST_POINTS = 12
+WALL = 6.0
 SECOND, SECOND_MARKER = 2.0, 4.5
 
 

@@ -6,6 +6,7 @@ from typing import assert_never
 import numpy as np
 
 from pullcurve.mechanics import circuit, contact, curve, friction
+from pullcurve.mechanics.contact import Heading
 from pullcurve.mechanics.curve import FloatArray
 from pullcurve.mechanics.law import Law, law
 from pullcurve.mechanics.springs import spring_force
@@ -215,35 +216,35 @@ class _Push:
 
 
 def _push(
-    rocker: Rocker, state: Law, alpha: FloatArray, speed: FloatArray, load: LoadState, branch: Branch
+    rocker: Rocker, state: Law, normal: Heading, speed: FloatArray, load: LoadState, branch: Branch
 ) -> _Push:
     """Statics of one rocker on one branch."""
     way = branch.way * branch.wear.pins
-    tilt = way * rocker.roller_tilt * np.sign(speed)
-    arms = contact.force_arms(
-        state.psi, alpha, tilt, rocker.centre_distance, rocker.arm, rocker.roller_radius, rocker.sense
+    sin_tilt = np.sin(way * rocker.roller_tilt) * np.sign(speed)
+    turned = contact.tilted(normal, sin_tilt, np.cos(way * rocker.roller_tilt))
+    arms = contact.arms_of(
+        turned, sin_tilt, rocker.centre_distance, rocker.arm, rocker.roller_radius, rocker.sense
     )
-    heading = alpha + tilt
     moment = branch_moment(load, branch)
     drag = way * rocker.pivot_drag * np.sign(state.dpsi)
-    force = friction.pinned_force(arms.rocker, moment, moment / load.line_arm, np.cos(heading), drag)
-    along, across = np.sin(state.psi - heading), -rocker.sense * np.cos(state.psi - heading)
+    force = friction.pinned_force(arms.rocker, moment, moment / load.line_arm, turned.cos_alpha, drag)
+    x, y = force * turned.across, force * (-rocker.sense * turned.along)
     cos_b, sin_b = np.cos(rocker.bearing), np.sin(rocker.bearing)
-    return _Push(
-        force,
-        force * arms.lever,
-        force * (cos_b * along - sin_b * across),
-        force * (sin_b * along + cos_b * across),
-    )
+    return _Push(force, force * arms.lever, cos_b * x - sin_b * y, sin_b * x + cos_b * y)
 
 
-def _finger_force(lever: Lever, theta: FloatArray, pushes: list[_Push], branch: Branch) -> FloatArray:
-    """Finger force of one branch from the pushes of all rockers."""
-    blade = lever.rest_angle - lever.reach - theta
-    torque = lever.spring_torque + lever.spring_rate * theta + sum(push.torque for push in pushes)
+def _finger_force(
+    lever: Lever,
+    spring: FloatArray,
+    blade: tuple[FloatArray, FloatArray],
+    pushes: list[_Push],
+    branch: Branch,
+) -> FloatArray:
+    """Finger force of one branch from the return spring, sine and cosine of the blade and the pushes of all rockers."""
+    torque = spring + sum(push.torque for push in pushes)
     x = np.asarray(sum(push.along_grip for push in pushes))
     y = np.asarray(sum(push.from_grip for push in pushes))
-    along = x * np.sin(blade) - y * np.cos(blade)
+    along = x * blade[0] - y * blade[1]
     drag = np.asarray(branch.way * branch.wear.pins * lever.pin_drag)
     return friction.lever_force(torque, np.asarray(lever.finger_radius), along, x**2 + y**2, drag)
 
@@ -259,22 +260,20 @@ def solve(lever: Lever, theta: FloatArray, worn: Wear) -> LeverCurves:
             state.psi, state.dpsi, rocker.centre_distance, rocker.arm, rocker.sense
         )
         load = load_state(rocker, state.psi)
-        speed = contact.surface_speed(
-            state.psi,
-            state.dpsi,
-            alpha,
-            rocker.centre_distance,
-            rocker.arm,
-            rocker.roller_radius,
-            rocker.sense,
+        normal = contact.heading(state.psi, alpha)
+        speed = contact.slide(
+            normal, state.dpsi, rocker.centre_distance, rocker.arm, rocker.roller_radius, rocker.sense
         )
-        pushes = [_push(rocker, state, alpha, speed, load, branch) for branch in branches]
+        pushes = [_push(rocker, state, normal, speed, load, branch) for branch in branches]
         for known, push in zip(by_branch, pushes, strict=True):
             known.append(push)
         free, pulled, released, worn_release = (push.contact for push in pushes)
         curves.append(RockerCurves(rocker.drives, state, alpha, free, pulled, released, worn_release, load))
+    angle = np.asarray(lever.rest_angle - lever.reach - theta)
+    blade = np.sin(angle), np.cos(angle)
+    spring = np.asarray(lever.spring_torque + lever.spring_rate * theta)
     free, pulled, released, worn_release = (
-        _finger_force(lever, theta, pushes, branch)
+        _finger_force(lever, spring, blade, pushes, branch)
         for branch, pushes in zip(branches, by_branch, strict=True)
     )
     travel = np.asarray(lever.finger_radius * theta)

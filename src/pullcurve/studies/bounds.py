@@ -39,19 +39,21 @@ def _bound(wish: Wish, stretch: str, energy: float, travel: float) -> Bound:
 def bounds(mechanism: Mechanism, lever: Lever, wishes: tuple[Wish, ...]) -> tuple[Bound, ...]:
     """Energy bounds for every wished force on a lever, over the wished travel or else all there is."""
     wished = {wish.key: wish for wish in wishes}
-    available = float(np.max(lever.finger_radius * travel_end(lever)))
+    # A lever that rests as far out as it can has the most travel, whatever is fitted now.
+    available = float(np.max(lever.finger_radius * (travel_end(lever) + lever.reach)))
+    helped = _assist_most(lever)
     found: list[Bound] = []
     for rocker in lever.rockers:
         load = rocker.load
         if isinstance(load, BrakeLine):
-            found += _brake_bounds(mechanism, load, wished, available)
+            found += _brake_bounds(mechanism, load, wished, available, helped)
         elif isinstance(load, ClutchLine | ClutchCable):
-            found += _clutch_bounds(mechanism, load, wished, available, _assist_most(lever))
+            found += _clutch_bounds(mechanism, load, wished, available, helped)
     return tuple(found)
 
 
 def _brake_bounds(
-    mechanism: Mechanism, load: BrakeLine, wished: dict[str, Wish], available: float
+    mechanism: Mechanism, load: BrakeLine, wished: dict[str, Wish], available: float, helped: float
 ) -> list[Bound]:
     assert mechanism.wheel is not None
     force = wished.get("brake.force_lock_newton")
@@ -61,11 +63,11 @@ def _brake_bounds(
         load, np.array([mechanism.wheel.bite_pressure, mechanism.wheel.lock_pressure[0]])
     ).tolist()
     window, before = wished.get("brake.modulation_mm"), wished.get("brake.travel_bite_mm")
-    found = [_bound(force, "from rest to lock-up, all the travel there is", lock, available)]
+    found = [_bound(force, "from rest to lock-up, all the travel there is", lock - helped, available)]
     if window:
-        found.append(_bound(force, "from bite to lock-up", lock - bite, window.target))
+        found.append(_bound(force, "from bite to lock-up", lock - bite - helped, window.target))
     if window and before:
-        found.append(_bound(force, "from rest to lock-up", lock, window.target + before.target))
+        found.append(_bound(force, "from rest to lock-up", lock - helped, window.target + before.target))
     return found
 
 

@@ -63,7 +63,13 @@ def named(text: str, levers: tuple[str, ...] = LEVERS) -> tuple[Complaint, ...]:
     Raises BadInput with the nearest known phrases when nothing matches.
     """
     phrase = " ".join(text.lower().replace("-", " ").split())
-    wanted = tuple(lever for lever in levers if phrase.split(" ")[0] == lever) or levers
+    spoken = tuple(lever for lever in LEVERS if phrase.split(" ")[0] == lever)
+    missing = [lever for lever in spoken if lever not in levers]
+    if missing:
+        raise BadInput(
+            Fault("complaint", f'"{text}"', f"is about a {missing[0]} that this unit does not work")
+        )
+    wanted = spoken or levers
     bare = " ".join(word for word in phrase.split() if word not in LEVERS)
     found = tuple(
         known

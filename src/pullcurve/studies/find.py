@@ -91,7 +91,10 @@ class Found:
 
 
 def rack_for(job: Job, lever: int) -> dict[str, Sequence[Cam]]:
-    """Cams of the rack for one lever, by what they drive."""
+    """Cams that may stand on one lever, by what they drive: the rack's, or what is fitted where it has none.
+
+    Empty for a lever of which the rack has nothing.
+    """
     assert job.rack is not None
     racks: dict[str, Sequence[Cam]] = {
         "brake": job.rack.brake_cams,
@@ -99,7 +102,10 @@ def rack_for(job: Job, lever: int) -> dict[str, Sequence[Cam]]:
         "assist": job.rack.assist_cams,
     }
     driven = [rocker.drives for rocker in job.unit.levers[lever].rockers]
-    return {kind: racks[kind] for kind in driven if racks[kind]}
+    if not any(racks[kind] for kind in driven):
+        return {}
+    now = fitted(job)
+    return {kind: racks[kind] or now.of(kind) for kind in driven if racks[kind] or now.of(kind)}
 
 
 def find(job: Job, most: int = 5, told: Told = silent) -> Found:

@@ -43,8 +43,17 @@ WORDS: Mapping[tuple[str, str], tuple[str, str, str]] = MappingProxyType(
 )
 """Subject, word for more, word for less, of every read-out that a finger can feel."""
 
-SPOKEN = 3
-"""Changes named in a sentence; the table has the rest."""
+SPOKEN = (
+    "gap_rest",
+    "force_lock",
+    "force_peak",
+    "force_hold",
+    "travel_bite",
+    "modulation_travel",
+    "friction_zone",
+    "travel_clean",
+)
+"""Read-outs that a sentence speaks of; the others follow from them and stand in the table."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,14 +143,13 @@ def bound_sentence(bound: Bound) -> str:
 
 
 def summary(changed: tuple[Change, ...]) -> str:
-    """One sentence: the largest felt changes, and that there is nothing else one would feel."""
+    """One sentence: the felt changes, largest first; what follows from them is left to the table."""
     felt = sorted((change for change in changed if change.grade), key=lambda change: -abs(change.steps))
     if not felt:
         return "Nothing that you would feel."
-    clauses = [f"{change.words}, {change.verdict}" for change in felt[:SPOKEN]]
-    rest = len(felt) - len(clauses)
-    tail = f"{rest} smaller changes that you may feel" if rest else "nothing else you would feel"
-    text = "; ".join([*clauses, tail]) + "."
+    spoken = [change for change in felt if change.readout in SPOKEN] or felt[:1]
+    clauses = [f"{change.words}, {change.verdict}" for change in spoken]
+    text = "; ".join([*clauses, "nothing else you would feel"]) + "."
     return text[0].upper() + text[1:]
 
 

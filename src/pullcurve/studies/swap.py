@@ -56,13 +56,18 @@ class Swaps:
 
 
 def swaps(job: Job, complaint: str | None = None, told: Told = silent) -> Swaps:
-    """Every single-cam change from what is fitted, ranked for a complaint; never two cams at once."""
+    """Every single-cam change from what is fitted, ranked for a complaint; never two cams at once.
+
+    Without a complaint, those that the job itself states are answered.
+    """
     driven = tuple(
         kind
         for kind in ("brake", "clutch")
         if any(r.drives == kind for lever in job.unit.levers for r in lever.rockers)
     )
-    heard = named(complaint, driven) if complaint else ()
+    phrases = (complaint,) if complaint else job.wishes.complaints if job.wishes else ()
+    every = [known for phrase in phrases for known in named(phrase, driven)]
+    heard = tuple(known for place, known in enumerate(every) if known not in every[:place])
     found = [swap for lever in range(len(job.unit.levers)) for swap in _at_lever(job, lever, heard, told)]
     allowed = [swap for swap in found if not swap.broken]
     helping = [swap for swap in allowed if heard and swap.score >= 1.0]
@@ -103,14 +108,13 @@ def _swap(
 ) -> Swap:
     """One row of the table as a swap."""
     changed = changes(before, table, row)
-    wanted = {(known.lever, readout): way for known in heard for readout, way in known.wants.items()}
-    gain = side = 0.0
-    for change in changed:
-        way = wanted.get((change.kind, change.readout), 0)
-        if way:
-            gain += max(-GAIN_MOST, min(GAIN_MOST, way * change.steps)) / max(1, len(wanted))
-        elif change.grade:
-            side += abs(change.steps)
+    wanted = {(known.lever, readout) for known in heard for readout in known.wants}
+    gain = sum(_answered(changed, known) for known in heard)
+    side = sum(
+        abs(change.steps)
+        for change in changed
+        if change.grade and (change.kind, change.readout) not in wanted
+    )
     # A limit that the fitted set breaks already does not forbid a swap that eases it.
     broken = tuple(
         limit.sentence
@@ -119,6 +123,16 @@ def _swap(
     )
     on = table.set_at(row)[kind]
     return Swap(table.lever, kind, off, on, changed, broken, gain, side, summary(changed))
+
+
+def _answered(changed: tuple[Change, ...], complaint: Complaint) -> float:
+    """How far the changes go the way that a complaint asks, mean over what it asks for [felt steps]."""
+    steps = [
+        max(-GAIN_MOST, min(GAIN_MOST, complaint.wants[change.readout] * change.steps))
+        for change in changed
+        if change.kind == complaint.lever and change.readout in complaint.wants
+    ]
+    return sum(steps) / len(steps) if steps else 0.0
 
 
 def _notes(job: Job, heard: tuple[Complaint, ...], helping: list[Swap]) -> tuple[str, ...]:

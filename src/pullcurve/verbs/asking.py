@@ -3,7 +3,10 @@
 from dataclasses import dataclass
 from difflib import get_close_matches
 
+from pydantic import ValidationError
+
 from pullcurve.errors import BadInput, Fault
+from pullcurve.intake.sentences import faults
 from pullcurve.parts.cams import Fitted
 from pullcurve.parts.job import Job
 from pullcurve.parts.origin import Origin, origins
@@ -44,7 +47,7 @@ def pull_levers(
     if not 0.0 <= foot_newton <= 1000.0:
         raise BadInput(Fault(job.title, "foot force", f"is {foot_newton:g}; allowed is 0 to 1000"))
     if cams is not None:
-        job = job.model_copy(update={"fitted": cams})
+        job = _refitted(job, cams)
         check_job(job, job.title)
     chosen = fitted(job)
     built = mechanism(job, chosen, foot_newton)
@@ -82,9 +85,18 @@ def cams_named(job: Job, ids: tuple[str, ...]) -> dict[str, Cam]:
 
 
 def with_cams(job: Job, cams: dict[str, Cam]) -> Fitted:
-    """What would be fitted after some cams were exchanged."""
+    """What would be fitted after some cams were exchanged; raises BadInput where they do not go together."""
     now = {kind: getattr(job.fitted, kind) for kind in ("brake", "clutch", "assist")}
-    return Fitted(**{**now, **cams})
+    return _refitted(job, {**now, **cams}).fitted
+
+
+def _refitted(job: Job, cams: Fitted | dict[str, Cam | None]) -> Job:
+    """The job with other cams on, checked by comparison as its file was."""
+    given = {key: getattr(job, key) for key in job.model_fields_set}
+    try:
+        return Job.model_validate({**given, "fitted": cams})
+    except ValidationError as error:
+        raise BadInput(*faults(error, job.title)) from None
 
 
 __all__ = ["Pulled", "cams_named", "find_sets", "pull_levers", "swap_cam", "with_cams"]

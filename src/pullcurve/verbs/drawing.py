@@ -60,12 +60,18 @@ def terminal_figure(fitted: Pulled, proposed: Pulled | None = None, width: int =
     return text_plot(panels_of(tuple((label, role, known.pull) for label, role, known in members)), width)
 
 
-def draw_pull(path: Path | str, fitted: Pulled, proposed: Pulled | None = None, *, day: str = "") -> Path:
-    """Write the figure of a pull as SVG, PNG or PDF, by the ending of the file's name."""
+def picture_path(path: Path | str) -> tuple[Path, str]:
+    """Where a picture goes and in which form, by the ending of its name; raises BadInput for any other ending."""
     target = Path(path)
     form = target.suffix.lower()
     if form not in FORMS:
         raise BadInput(Fault(str(target), "", f'ends in "{target.suffix}"; allowed is {", ".join(FORMS)}'))
+    return target, form
+
+
+def draw_pull(path: Path | str, fitted: Pulled, proposed: Pulled | None = None, *, day: str = "") -> Path:
+    """Write the figure of a pull as SVG, PNG or PDF, by the ending of the file's name."""
+    target, form = picture_path(path)
     svg = figure(fitted, proposed, day=day)
     try:
         target.write_bytes({".svg": lambda text: text.encode(), ".png": png, ".pdf": pdf}[form](svg))

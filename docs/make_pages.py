@@ -1,0 +1,129 @@
+"""Refresh what the pages quote from the program: terminal output, files, tables. By hand only the words between.
+
+Run it in a clone with `.venv/bin/python docs/make_pages.py`; `--pictures` draws docs/img as well. A block stands
+between `<!-- made: ... -->` and `<!-- end -->`. `tests/test_docs.py` fails when a block is not what is made now.
+"""
+
+import os
+import re
+import shutil
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import chdir, contextmanager, redirect_stderr, redirect_stdout
+from io import StringIO
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+sys.path[:0] = [str(ROOT), str(ROOT / "src")]
+
+from docs import tables  # noqa: E402  (the clone's own source comes first)
+from pullcurve.cli.commands import main as pullcurve  # noqa: E402
+
+PAGES = ("README.md", *(f"docs/{name}.md" for name in ("tour", "theory", "nomenclature", "architecture")))
+DEMO = "src/pullcurve/data/demo"
+WIDTH = "110"
+BLOCK = re.compile(r"(<!-- made: (\w+) ?(.*?) -->\n)(.*?)(?=<!-- end -->)", re.DOTALL)
+
+PICTURES = {
+    "pull.png": ("pull", f"{DEMO}/enduro-300.toml", "--plot", "pull.png"),
+    "find.png": ("find", f"{DEMO}/enduro-300.toml", "--plot", "find.png"),
+}
+"""Pictures of docs/img, each with the command that draws it."""
+
+
+@contextmanager
+def desk() -> Iterator[Path]:
+    """An empty folder to run commands in, with the demo jobs where a clone has them."""
+    known = {name: os.environ.get(name) for name in ("COLUMNS", "NO_COLOR")}
+    os.environ.update(COLUMNS=WIDTH, NO_COLOR="1")
+    try:
+        with tempfile.TemporaryDirectory() as folder:
+            shutil.copytree(ROOT / DEMO, Path(folder, DEMO))
+            with chdir(folder):
+                yield Path(folder)
+    finally:
+        for name, value in known.items():
+            os.environ.pop(name) if value is None else os.environ.update({name: value})
+
+
+def said(arguments: list[str]) -> str:
+    """What the command line says, on both streams."""
+    heard = StringIO()
+    with redirect_stdout(heard), redirect_stderr(heard):
+        try:
+            pullcurve(arguments)
+        except SystemExit:
+            pass  # the sentence is in what was heard
+    return "\n".join(line.rstrip() for line in heard.getvalue().rstrip().splitlines())
+
+
+def words_of(line: str) -> list[str]:
+    """The arguments of a line as a shell would cut it: blanks between, double quotes around."""
+    return [quoted or bare for quoted, bare in re.findall(r'"([^"]*)"|(\S+)', line)]
+
+
+def run(line: str) -> str:
+    """A command with its output; `[from .. to]` in front keeps the lines from one that holds a text to another."""
+    cut = re.match(r"\[(.*?) \.\. (.*?)\] ", line)
+    command = line[cut.end() :] if cut else line
+    output = said(words_of(command))
+    kept = part(output, cut[1], cut[2]) if cut else output
+    return f"```console\n$ python3 run.py {command}\n{kept}\n```\n"
+
+
+def part(text: str, first: str, last: str) -> str:
+    """The lines from the first that holds a text to the next that holds another; left out lines become three dots."""
+    lines = text.splitlines()
+    begin = next(row for row, line in enumerate(lines) if first in line)
+    end = next(row for row, line in enumerate(lines[begin:], begin) if last in line)
+    before, after = ["…"] if begin else [], ["…"] if end + 1 < len(lines) else []
+    return "\n".join([*before, *lines[begin : end + 1], *after])
+
+
+def file(name: str) -> str:
+    """A file of the project as it stands."""
+    language = {".py": "python", ".toml": "toml"}[Path(name).suffix]
+    return f"```{language}\n{(ROOT / name).read_text(encoding='utf-8').rstrip()}\n```\n"
+
+
+def python(name: str) -> str:
+    """What a Python file of the project prints."""
+    heard = StringIO()
+    with redirect_stdout(heard):
+        exec(compile((ROOT / name).read_text(encoding="utf-8"), name, "exec"), {"__name__": "__main__"})
+    return f"```text\n{heard.getvalue().rstrip()}\n```\n"
+
+
+MADE: dict[str, Callable[[str], str]] = {
+    "run": run,
+    "file": file,
+    "python": python,
+    "table": lambda name: tables.MADE[name](),
+}
+
+
+def refreshed(page: str) -> str:
+    """A page with every block as the program makes it now."""
+    with desk():
+        return BLOCK.sub(lambda found: found[1] + MADE[found[2]](found[3]), page)
+
+
+def draw() -> None:
+    """Draw the pictures."""
+    for name, command in PICTURES.items():
+        with desk() as folder:
+            said(list(command))
+            shutil.copy(folder / name, ROOT / "docs" / "img" / name)
+
+
+if __name__ == "__main__":
+    for page in PAGES:
+        place = ROOT / page
+        old = place.read_text(encoding="utf-8")
+        new = refreshed(old)
+        place.write_text(new, encoding="utf-8")
+        print(f"{page}: {'as it was' if new == old else 'refreshed'}")
+    if "--pictures" in sys.argv:
+        draw()
+        print("docs/img: drawn")
