@@ -134,10 +134,15 @@ def prior_words(path: str, by: Any) -> str:
     for step in path.split("."):
         node = node[step]
     if by or "value" not in node:
-        found = ", ".join(f"{one['value']} {name}" for name, one in node.items())
-        return found + (f" (by `{by}`)" if by else "")
-    band = f", {node['low']} to {node['high']}" if "low" in node else ""
-    return f"{node['value']}{band} ({node['mark']})"
+        found = ", ".join(f"{name} {plain(one['value'])}" for name, one in node.items())
+        return f"by `{by}`: {found}" if by else found
+    band = f" ({plain(node['low'])} to {plain(node['high'])})" if "low" in node else ""
+    return f"{plain(node['value'])}{band}, {node['mark']}"
+
+
+def plain(value: Any) -> str:
+    """A prior as it is printed: a number without needless noughts, words in the file's own type."""
+    return f"{value:g}" if isinstance(value, int | float) else f"`{value}`"
 
 
 def meaning(model: type[Part], key: str) -> str:
@@ -247,15 +252,21 @@ def described(docstring: str) -> Iterator[tuple[str, str, str, str]]:
     parts = re.split(r"^(\w[\w, ]*?) *: .*\n", section[1] if section else "", flags=re.MULTILINE)
     for names, text in zip(parts[1::2], parts[2::2], strict=True):
         flat = " ".join(text.split())
-        units = ", ".join(dict.fromkeys(re.findall(r"\[([^\[\]]+)\]", flat)))
+        units = ", ".join(dict.fromkeys(printed(one) for one in re.findall(r"\[([^\[\]]+)\]", flat)))
         words = re.sub(r",? *(?:shape \(.*?\)|broadcastable|\(\.\.\.,? ?S?\)| or scalar)", "", flat)
         words = re.sub(r" *\[[^\[\]]+\]", "", words).rstrip(". ")
         alone = "," not in names
         symbol = re.search(r", ((?:[A-Za-z]{1,2}|[a-zA-Z]_\w+|%s)'{0,2})(?=,|;|$| >| <|:)" % "|".join(GREEK), words)
         shown = symbol[1] if alone and symbol else ""
-        meaning = words.replace(f", {shown}", "", 1) if shown else words
+        meaning = re.sub(rf", {re.escape(shown)}(?: [<>]=? \S+)?", "", words, count=1) if shown else words
         for name in names.replace(",", " ").split():
             yield name, greek(shown), meaning, units
+
+
+def printed(unit: str) -> str:
+    """A unit of a docstring as it is printed: m3/Pa as m³/Pa, a pure number as 1."""
+    powers = re.sub(r"(?<=[a-zA-Z])[234]", lambda found: "²³⁴"[int(found[0]) - 2], unit)
+    return "1" if unit == "-" else powers.replace("N m", "N·m")
 
 
 def greek(symbol: str) -> str:

@@ -1,5 +1,7 @@
 """Cams of the cases: eccentrics, whose rocker is a four-bar linkage, and cams with a textbook motion law."""
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize_scalar
@@ -66,7 +68,10 @@ def eccentric_pitch_radius(**inputs: FloatArray) -> FloatArray:
 
 def rest_angle(centre_distance: FloatArray, arm: FloatArray, base_radius: FloatArray) -> FloatArray:
     """Rocker angle at which the roller's centre lies on the base circle of the pitch curve."""
-    return np.arccos((centre_distance**2 + arm**2 - base_radius**2) / (2 * centre_distance * arm))
+    longer = centre_distance - arm
+    # by the half angle, so that a very long rocker loses no digits
+    square = (base_radius - longer) * (base_radius + longer) / (4 * centre_distance * arm)
+    return 2 * np.arcsin(np.sqrt(square))
 
 
 def swinging(
@@ -96,9 +101,8 @@ def swinging_pitch_radius(**inputs: FloatArray) -> FloatArray:
     return 1.0 / curvature(**inputs)
 
 
-def highest(function: object, over: FloatArray) -> float:
+def highest(function: Callable[[FloatArray], FloatArray], over: FloatArray) -> float:
     """Greatest value of a function of the cam angle: a grid first, then a search about its best place."""
-    assert callable(function)
     grid = np.linspace(0.0, float(over), 721)
     best = grid[int(np.argmax(function(grid)))]
     step = grid[1]
@@ -110,7 +114,8 @@ def highest(function: object, over: FloatArray) -> float:
 
 
 def greatest_pressure_angle(**inputs: FloatArray) -> float:
-    return highest(lambda angle: swinging_pressure_angle(**inputs, cam_angle=angle), inputs["over"])
+    """Of either sign."""
+    return highest(lambda angle: np.abs(swinging_pressure_angle(**inputs, cam_angle=angle)), inputs["over"])
 
 
 def smallest_convex(**inputs: FloatArray) -> float:
@@ -136,16 +141,16 @@ def closed_cam(
 
 def closed_area(**inputs: FloatArray) -> FloatArray:
     x, y = closed_cam(**inputs)
-    return np.abs(np.sum(x[:-1] * y[1:] - x[1:] * y[:-1])) / 2
+    return np.asarray(np.abs(np.sum(x[:-1] * y[1:] - x[1:] * y[:-1])) / 2)
 
 
 def closed_perimeter(**inputs: FloatArray) -> FloatArray:
     x, y = closed_cam(**inputs)
-    return np.sum(np.hypot(np.diff(x), np.diff(y)))
+    return np.asarray(np.sum(np.hypot(np.diff(x), np.diff(y))))
 
 
 def closed_greatest_radius(**inputs: FloatArray) -> FloatArray:
-    return np.max(np.hypot(*closed_cam(**inputs)))
+    return np.asarray(np.max(np.hypot(*closed_cam(**inputs))))
 
 
 # A very long rocker is a translating follower ---------------------------------------------------------------

@@ -226,7 +226,7 @@ def pad_force(torque: FloatArray, friction: FloatArray, effective_radius: FloatA
     return torque / wheel.brake_torque(friction, np.array(1.0), effective_radius)
 
 
-def lock_deceleration(gravity: FloatArray = np.array(wheel.GRAVITY), **inputs: FloatArray) -> FloatArray:
+def lock_deceleration(gravity: FloatArray | float = wheel.GRAVITY, **inputs: FloatArray) -> FloatArray:
     """With the source's own value of gravity."""
     return wheel.lock_deceleration(**inputs) * gravity / wheel.GRAVITY
 
@@ -434,12 +434,12 @@ def pull_torque(
     lever_pin: FloatArray,
     rocker_pin: FloatArray,
     roller_pin: FloatArray,
-    roller_turn: FloatArray,
+    roller_turns: FloatArray,
 ) -> tuple[FloatArray, FloatArray]:
     """Torque without friction, and what friction takes."""
     force = contact.contact_force(moment, alpha, arm)
     return moment * ratio, friction.first_order_loss(
-        force, ratio, lever_pin, rocker_pin, roller_pin, roller_turn
+        force, ratio, lever_pin, rocker_pin, roller_pin, roller_turns
     )
 
 

@@ -119,17 +119,12 @@ class Case:
         return np.array([float(text) for text in self.expected])
 
     @property
-    def decimals(self) -> int:
-        """Decimals of the first value as it is printed."""
-        return -int(Decimal(self.expected[0]).as_tuple().exponent)
-
-    @property
     def tolerance(self) -> FloatArray:
-        """Half a unit of the last printed digit, or what the case argues for."""
-        if self.tolerance_percent is not None:
-            return np.abs(self.published) * self.tolerance_percent / 100
+        """Half a unit of the last printed digit, or more where the case argues for it."""
         # a hair more, so that a value that ends in 5 may round either way
-        return np.array([0.5001 * 10.0 ** Decimal(text).as_tuple().exponent for text in self.expected])
+        units = [Decimal(1).scaleb(int(Decimal(text).as_tuple().exponent)) for text in self.expected]
+        digits: FloatArray = 0.5001 * np.array(units, dtype=np.float64)
+        return np.asarray(np.maximum(digits, np.abs(self.published) * (self.tolerance_percent or 0.0) / 100))
 
 
 def split_unit(key: str) -> tuple[str, str]:

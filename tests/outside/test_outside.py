@@ -50,7 +50,8 @@ def test_bore_is_given_as_area() -> None:
 def test_tolerance_follows_the_printed_digits() -> None:
     case = Case("", "", "read", "", {}, ("0.250", "12", "4.0E-6"), "1", "", None, "")
     assert case.tolerance == pytest.approx([0.0005, 0.5, 0.05e-6], rel=1e-3)
-    assert case.decimals == 3
+    wide = Case("", "", "read", "", {}, ("0.250", "12"), "1", "", 10.0, "why")
+    assert wide.tolerance == pytest.approx([0.025, 1.2], rel=1e-3)
 
 
 def test_page_is_not_stale() -> None:

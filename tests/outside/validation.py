@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 
 from tests.outside.quantities import ours
-from tests.outside.reading import Case, every_case
+from tests.outside.reading import Case, FloatArray, every_case
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "validation.md"
 
@@ -25,8 +25,23 @@ last printed digit, or the reason for another one stands below the table.
 | from memory | believed, not looked up |
 """
 
+SYMBOLS = {
+    "newton": "N", "decanewton": "daN", "kilonewton": "kN", "pound": "lbf", "kilopond": "kgf", "pa": "Pa", "mpa": "MPa",
+    "gpa": "GPa", "kw": "kW", "mile": "mi", "percent": "%", "deg": "°",
+}  # fmt: skip
+"""How a word in the name of a unit is written, where it is written otherwise."""
 
-def shown(values: np.ndarray, case: Case, extra: int) -> str:
+
+def unit_shown(unit: str) -> str:
+    """A unit as it is written: newton_mm_per_rad is N mm/rad."""
+    if unit == "1":
+        return ""
+    above, _, below = unit.partition("_per_")
+    parts = [" ".join(SYMBOLS.get(word, word) for word in part.split("_")) for part in (above, below) if part]
+    return " " + "/".join(f"({part})" if " " in part and part != parts[0] else part for part in parts)
+
+
+def shown(values: FloatArray, case: Case, extra: int) -> str:
     """Numbers with as many digits as the source prints, and some more."""
     texts = []
     for value, printed in zip(np.broadcast_to(values, case.published.shape), case.expected, strict=True):
@@ -40,12 +55,11 @@ def shown(values: np.ndarray, case: Case, extra: int) -> str:
 def row(case: Case) -> str:
     """One line of the table."""
     value = ours(case)
-    unit = "" if case.unit == "1" else " " + case.unit.replace("_per_", "/").replace("_", " ")
     cells = [
         case.name,
         case.mark,
         case.quantity,
-        " / ".join(case.expected) + unit,
+        " / ".join(case.expected) + unit_shown(case.unit),
         shown(value, case, 1),
         shown(value - case.published, case, 1),
     ]

@@ -61,11 +61,11 @@ def pinned_force(
     ------
     Friction circle of a journal, vector sum of the forces (statics, identity).
     """
-    middle = arm * moment - drag**2 * load * cosine
-    lead = np.where(arm > np.abs(drag), arm**2 - drag**2, np.nan)
-    across = drag**2 * load**2 * (1.0 - cosine**2)
-    under = moment**2 - 2.0 * arm * moment * load * cosine + arm**2 * load**2 - across
-    return np.asarray(np.maximum((middle + drag * np.sqrt(np.maximum(under, 0.0))) / lead, 0.0))
+    square = drag * drag
+    middle = arm * moment - square * load * cosine
+    lead = arm * arm - square
+    under = np.maximum(middle * middle - lead * (moment * moment - square * load * load), 0.0)
+    return np.asarray(np.maximum((middle + np.sign(drag) * np.sqrt(under)) / lead, 0.0))
 
 
 def lever_force(

@@ -8,13 +8,16 @@ from pullcurve.pull.mechanism import Cam
 from pullcurve.studies.candidates import Candidates, Told, candidates, silent, single
 from pullcurve.studies.complaints import Complaint, named
 from pullcurve.studies.find import fitted_at, rack_for
-from pullcurve.studies.sentences import Change, changes, summary
+from pullcurve.studies.sentences import SPOKEN, Change, changes, summary
 
 GAIN_MOST = 4.0
 """Felt steps beyond which more of a wanted change counts no further: a complaint asks for better, not for all."""
 
+SCORE_LEAST = 1.0
+"""Felt steps that a swap must bring, side effects taken off, to be called a help."""
+
 SIDE_WEIGHT = 0.25
-"""What a felt step that nobody asked for takes off the gain."""
+"""What a felt step that nobody asked for takes off the gain; read-outs that only follow from others do not count."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,14 +73,15 @@ def swaps(job: Job, complaint: str | None = None, told: Told = silent) -> Swaps:
     heard = tuple(known for place, known in enumerate(every) if known not in every[:place])
     found = [swap for lever in range(len(job.unit.levers)) for swap in _at_lever(job, lever, heard, told)]
     allowed = [swap for swap in found if not swap.broken]
-    helping = [swap for swap in allowed if heard and swap.score >= 1.0]
+    helping = [swap for swap in allowed if heard and swap.score >= SCORE_LEAST]
     rest = [swap for swap in allowed if swap not in helping]
+    refused = tuple(swap for swap in found if swap.broken)
     return Swaps(
         complaints=heard,
         helping=tuple(sorted(helping, key=lambda swap: (-swap.score, swap.side))),
         others=tuple(sorted(rest, key=lambda swap: swap.side)),
-        refused=tuple(swap for swap in found if swap.broken),
-        notes=_notes(job, heard, helping),
+        refused=refused,
+        notes=_notes(job, heard, helping, refused),
     )
 
 
@@ -109,11 +113,12 @@ def _swap(
     """One row of the table as a swap."""
     changed = changes(before, table, row)
     wanted = {(known.lever, readout) for known in heard for readout in known.wants}
-    gain = sum(_answered(changed, known) for known in heard)
+    answered = [gain for known in heard if (gain := _answered(changed, known)) is not None]
+    gain = sum(answered) / len(answered) if answered else 0.0
     side = sum(
         abs(change.steps)
         for change in changed
-        if change.grade and (change.kind, change.readout) not in wanted
+        if change.grade and change.readout in SPOKEN and (change.kind, change.readout) not in wanted
     )
     # A limit that the fitted set breaks already does not forbid a swap that eases it.
     broken = tuple(
@@ -125,23 +130,31 @@ def _swap(
     return Swap(table.lever, kind, off, on, changed, broken, gain, side, summary(changed))
 
 
-def _answered(changed: tuple[Change, ...], complaint: Complaint) -> float:
-    """How far the changes go the way that a complaint asks, mean over what it asks for [felt steps]."""
+def _answered(changed: tuple[Change, ...], complaint: Complaint) -> float | None:
+    """How far the changes go the way that a complaint asks, mean over what it asks for [felt steps].
+
+    None where the complaint asks nothing of this lever.
+    """
     steps = [
         max(-GAIN_MOST, min(GAIN_MOST, complaint.wants[change.readout] * change.steps))
         for change in changed
         if change.kind == complaint.lever and change.readout in complaint.wants
     ]
-    return sum(steps) / len(steps) if steps else 0.0
+    return sum(steps) / len(steps) if steps else None
 
 
-def _notes(job: Job, heard: tuple[Complaint, ...], helping: list[Swap]) -> tuple[str, ...]:
+def _notes(
+    job: Job, heard: tuple[Complaint, ...], helping: list[Swap], refused: tuple[Swap, ...]
+) -> tuple[str, ...]:
     """What a technician should know besides the list."""
     notes = ["Change one cam, ride the same test, write it down; then decide on the next."]
     if heard and not any(known.wants for known in heard):
         notes.append("No cam cures this: the checks above do.")
     elif heard and not helping:
         notes.append("No single cam of the rack would help here by as much as a finger can feel.")
+        reasons = {reason: None for swap in refused if swap.score >= SCORE_LEAST for reason in swap.broken}
+        if reasons:
+            notes[-1] = f"Every single cam that would help here breaks a limit: {'; '.join(reasons)}."
     if job.fitted.clutch is not None and job.fitted.assist is not None:
         notes.append(
             "Clutch and assist cam must have the same reach: to bring that lever nearer both go together, "
