@@ -106,7 +106,9 @@ def allowed(info: FieldInfo) -> str:
     """What may stand in a field, in words."""
     words = literals(info.annotation)
     if words:
-        return ("one or more of " if several(info.annotation) else "") + ", ".join(f"`{word}`" for word in words)
+        return ("one or more of " if several(info.annotation) else "") + ", ".join(
+            f"`{word}`" for word in words
+        )
     found = next(kinds(info.annotation, tuple(info.metadata)), None)
     if found is not None:
         listed = get_origin(info.annotation) in (tuple, dict)
@@ -222,7 +224,11 @@ def commands() -> str:
     body = []
     for name, command in group.commands.items():
         options = [one for one in command.params if isinstance(one, click.Option)]
-        typed = [one.metavar or one.human_readable_name.upper() for one in command.params if isinstance(one, click.Argument)]
+        typed = [
+            one.metavar or one.human_readable_name.upper()
+            for one in command.params
+            if isinstance(one, click.Argument)
+        ]
         shown = "; ".join(f"`{', '.join(one.opts)}` {one.help}" for one in options)
         body.append((f"`{' '.join([name, *typed])}`", (command.help or "").split("\n")[0], shown))
     return rows(("command", "what it does", "options"), body)
@@ -256,7 +262,9 @@ def described(docstring: str) -> Iterator[tuple[str, str, str, str]]:
         words = re.sub(r",? *(?:shape \(.*?\)|broadcastable|\(\.\.\.,? ?S?\)| or scalar)", "", flat)
         words = re.sub(r" *\[[^\[\]]+\]", "", words).rstrip(". ")
         alone = "," not in names
-        symbol = re.search(r", ((?:[A-Za-z]{1,2}|[a-zA-Z]_\w+|%s)'{0,2})(?=,|;|$| >| <|:)" % "|".join(GREEK), words)
+        symbol = re.search(
+            r", ((?:[A-Za-z]{1,2}|[a-zA-Z]_\w+|%s)'{0,2})(?=,|;|$| >| <|:)" % "|".join(GREEK), words
+        )
         shown = symbol[1] if alone and symbol else ""
         meaning = re.sub(rf", {re.escape(shown)}(?: [<>]=? \S+)?", "", words, count=1) if shown else words
         for name in names.replace(",", " ").split():

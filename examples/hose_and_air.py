@@ -1,4 +1,6 @@
-"""How much of a soft brake lever is hose, how much is air: the same cam with another hose and with an unbled line."""
+"""How much of a soft brake lever is hose, and how much is air: the same cam on other lines."""
+
+from math import isnan
 
 from pullcurve import Job, demo_job, pull_levers
 
@@ -13,11 +15,13 @@ def with_line(job: Job, **changes: float | str) -> Job:
 job = demo_job()
 cases = {
     "as it is": job,
+    "pads 0.2 mm off the disc": with_line(job, pad_gap_mm=0.2),
+    "0.5 % of free air": with_line(job, free_air_percent=0.5),
     "rubber hose": with_line(job, hose_kind="rubber"),
-    "1 % of free air": with_line(job, free_air_percent=1.0),
 }
 for label, known in cases.items():
     brake = pull_levers(known).pull.brake
     assert brake is not None
-    bite, lock, left = (float(way) * 1e3 for way in (brake.travel_bite, brake.travel_lock, brake.travel_left))
-    print(f"{label:16} bite after {bite:4.1f} mm, lock-up after {lock:4.1f} mm, {left:4.1f} mm left to the grip")
+    bite, lock = float(brake.travel_bite) * 1e3, float(brake.travel_lock) * 1e3
+    locked = "no lock-up within the travel" if isnan(lock) else f"lock-up {lock - bite:4.1f} mm later"
+    print(f"{label:25} bite after {bite:4.1f} mm, {locked}")

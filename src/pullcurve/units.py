@@ -1,6 +1,7 @@
 """Trade units and SI: every key carries its unit as a suffix; only this module knows the factors."""
 
 from collections.abc import Mapping
+from functools import cache
 from math import pi
 from types import MappingProxyType
 
@@ -38,6 +39,7 @@ FACTORS: Mapping[str, float] = MappingProxyType(
 _LONGEST_FIRST = sorted(FACTORS, key=len, reverse=True)
 
 
+@cache
 def unit_of(key: str) -> str | None:
     """Unit suffix of a key, the longest that fits; None where it has none."""
     return next((unit for unit in _LONGEST_FIRST if key.endswith(f"_{unit}")), None)
