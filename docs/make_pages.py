@@ -10,7 +10,7 @@ import shutil
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import chdir, contextmanager, redirect_stderr, redirect_stdout
+from contextlib import chdir, contextmanager, redirect_stderr, redirect_stdout, suppress
 from io import StringIO
 from pathlib import Path
 
@@ -22,12 +22,13 @@ from pullcurve.cli.commands import main as pullcurve  # noqa: E402
 
 PAGES = ("README.md", *(f"docs/{name}.md" for name in ("tour", "theory", "nomenclature", "architecture")))
 DEMO = "src/pullcurve/data/demo"
+MAIN = f"{DEMO}/enduro-300.toml"
 WIDTH = "110"
 BLOCK = re.compile(r"(<!-- made: (\w+) ?(.*?) -->\n)(.*?)(?=<!-- end -->)", re.DOTALL)
 
 PICTURES = {
-    "pull.png": ("pull", f"{DEMO}/enduro-300.toml", "--plot", "pull.png"),
-    "find.png": ("find", f"{DEMO}/enduro-300.toml", "--plot", "find.png"),
+    "pull.png": ("pull", MAIN, "--plot", "pull.png"),
+    "find.png": ("find", MAIN, "--plot", "find.png"),
 }
 """Pictures of docs/img, each with the command that draws it."""
 
@@ -44,17 +45,17 @@ def desk() -> Iterator[Path]:
                 yield Path(folder)
     finally:
         for name, value in known.items():
-            os.environ.pop(name) if value is None else os.environ.update({name: value})
+            if value is None:
+                del os.environ[name]
+            else:
+                os.environ[name] = value
 
 
 def said(arguments: list[str]) -> str:
-    """What the command line says, on both streams."""
+    """What the command line says, on both streams; its exit code is for scripts."""
     heard = StringIO()
-    with redirect_stdout(heard), redirect_stderr(heard):
-        try:
-            pullcurve(arguments)
-        except SystemExit:
-            pass  # the sentence is in what was heard
+    with redirect_stdout(heard), redirect_stderr(heard), suppress(SystemExit):
+        pullcurve(arguments)
     return "\n".join(line.rstrip() for line in heard.getvalue().rstrip().splitlines())
 
 
@@ -64,7 +65,7 @@ def words_of(line: str) -> list[str]:
 
 
 def run(line: str) -> str:
-    """A command with its output; `[from .. to]` in front keeps the lines from one that holds a text to another."""
+    """A command with its output; `[from .. to]` in front keeps the lines from one text to the next."""
     cut = re.match(r"\[(.*?) \.\. (.*?)\] ", line)
     command = line[cut.end() :] if cut else line
     output = said(words_of(command))
@@ -73,12 +74,26 @@ def run(line: str) -> str:
 
 
 def part(text: str, first: str, last: str) -> str:
-    """The lines from the first that holds a text to the next that holds another; left out lines become three dots."""
+    """The lines from the first that holds a text to the next that holds another; three dots for the others."""
     lines = text.splitlines()
-    begin = next(row for row, line in enumerate(lines) if first in line)
-    end = next(row for row, line in enumerate(lines[begin:], begin) if last in line)
+    begin = next((row for row, line in enumerate(lines) if first in line), None)
+    if begin is None:
+        raise ValueError(f'no line has "{first}":\n{text}')
+    end = next((row for row, line in enumerate(lines[begin:], begin) if last in line), None)
+    if end is None:
+        raise ValueError(f'no line after "{first}" has "{last}":\n{text}')
     before, after = ["…"] if begin else [], ["…"] if end + 1 < len(lines) else []
     return "\n".join([*before, *lines[begin : end + 1], *after])
+
+
+def mistyped(line: str) -> str:
+    """What is said of the demo job when one of its lines is mistyped: `right | wrong`."""
+    right, _, wrong = line.partition(" | ")
+    text = Path(MAIN).read_text(encoding="utf-8")
+    if right not in text:
+        raise ValueError(f"{MAIN} does not hold {right}")
+    Path("job.toml").write_text(text.replace(right, wrong), encoding="utf-8")
+    return run("pull job.toml")
 
 
 def file(name: str) -> str:
@@ -90,16 +105,23 @@ def file(name: str) -> str:
 def python(name: str) -> str:
     """What a Python file of the project prints."""
     heard = StringIO()
+    code = compile((ROOT / name).read_text(encoding="utf-8"), name, "exec")
     with redirect_stdout(heard):
-        exec(compile((ROOT / name).read_text(encoding="utf-8"), name, "exec"), {"__name__": "__main__"})
+        exec(code, {"__name__": "__main__"})
     return f"```text\n{heard.getvalue().rstrip()}\n```\n"
+
+
+def table(name: str) -> str:
+    """A table made from the code."""
+    return tables.MADE[name]()
 
 
 MADE: dict[str, Callable[[str], str]] = {
     "run": run,
+    "mistyped": mistyped,
     "file": file,
     "python": python,
-    "table": lambda name: tables.MADE[name](),
+    "table": table,
 }
 
 
@@ -117,13 +139,18 @@ def draw() -> None:
             shutil.copy(folder / name, ROOT / "docs" / "img" / name)
 
 
-if __name__ == "__main__":
+def main(arguments: list[str]) -> None:
+    """Refresh every page, and the pictures where asked."""
     for page in PAGES:
         place = ROOT / page
         old = place.read_text(encoding="utf-8")
         new = refreshed(old)
         place.write_text(new, encoding="utf-8")
         print(f"{page}: {'as it was' if new == old else 'refreshed'}")
-    if "--pictures" in sys.argv:
+    if "--pictures" in arguments:
         draw()
         print("docs/img: drawn")
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

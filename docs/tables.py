@@ -3,7 +3,7 @@
 import ast
 import re
 import tomllib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, get_args, get_origin
 
@@ -48,14 +48,15 @@ UNITS = {
 }
 """How a unit suffix is printed."""
 
-FELT = {"force": "force", "place": "place", "no": ""}
 GREEK = {"psi": "ψ", "theta": "θ", "alpha": "α", "sigma": "σ", "mu": "μ", "beta": "β", "kappa": "κ", "tau": "τ",
          "lambda": "λ", "eta": "η", "phi": "φ", "nu": "ν"}  # fmt: skip
+SYMBOL = re.compile(rf", ((?:[A-Za-z]{{1,2}}|[a-zA-Z]_\w+|S0|{'|'.join(GREEK)})'{{0,2}})(?=,|;|:|$| >| <)")
+"""A symbol in the text of an argument: the short word between commas that follows what it is."""
 
 
-def rows(head: tuple[str, ...], body: list[tuple[str, ...]]) -> str:
+def rows(head: Sequence[str], body: Iterable[Sequence[str]]) -> str:
     """A table in Markdown."""
-    lines = [head, tuple("---" for _ in head), *body]
+    lines = [head, ["---"] * len(head), *body]
     return "".join("| " + " | ".join(cell.replace("|", "\\|") for cell in line) + " |\n" for line in lines)
 
 
@@ -179,15 +180,18 @@ def keys() -> str:
 
 
 def readouts() -> str:
-    """Every read-out: JSON key, label, what it is, decimals, how a change of it is felt."""
+    """Every read-out: JSON key, label, what it is, unit, decimals, how a change of it is felt."""
+    head = ("name in JSON", "label", "what it is", "unit", "decimals", "felt as")
     text = []
     for kind, name in ((BrakeReadouts, "brake"), (ClutchReadouts, "clutch")):
-        body = [
-            (f"`{key}_{facet.unit}`", facet.label, MEANINGS[kind.__name__][key], UNITS[facet.unit], str(facet.decimals), FELT[facet.felt])
-            for key, facet in facets(kind)
-        ]  # fmt: skip
-        head = ("name in JSON", "label", "what it is", "unit", "decimals", "felt as")
-        text.append(f"**{name}**\n\n" + rows(head, body))
+        body = []
+        for key, facet in facets(kind):
+            measure = "" if facet.felt == "no" else facet.felt
+            words = MEANINGS[kind.__name__][key]
+            body.append(
+                (f"`{key}_{facet.unit}`", facet.label, words, UNITS[facet.unit], str(facet.decimals), measure)
+            )
+        text.append(f"**{name}**\n\n{rows(head, body)}")
     return "\n".join(text)
 
 
@@ -202,20 +206,21 @@ def limits() -> str:
 
 def wishes() -> str:
     """Wishes that stand in where a job states none."""
-    body = [
-        (f"`{kind}.{key}`", printed_unit(key), f"{entry['value']:g}" if "value" in entry else "none", entry["source"], entry["mark"])
-        for kind, known in facts.table("limits")["wishes"].items()
-        for key, entry in known.items()
-    ]  # fmt: skip
+    body = []
+    for kind, known in facts.table("limits")["wishes"].items():
+        for key, entry in known.items():
+            value = f"{entry['value']:g}" if "value" in entry else "none"
+            body.append((f"`{kind}.{key}`", printed_unit(key), value, entry["source"], entry["mark"]))
     return rows(("wish", "unit", "value", "where from", "mark"), body)
 
 
 def complaint_table() -> str:
     """Every complaint: lever, words for it, what a cam should change."""
-    body = [
-        (known.lever, f"**{known.name}**", ", ".join(word for word in known.words if word != known.name), ", ".join(f"{'more' if way > 0 else 'less'} `{key}`" for key, way in known.wants.items()) or "no cam cures it")
-        for known in complaints()
-    ]  # fmt: skip
+    body = []
+    for known in complaints():
+        words = ", ".join(word for word in known.words if word != known.name)
+        wanted = ", ".join(f"{'more' if way > 0 else 'less'} `{key}`" for key, way in known.wants.items())
+        body.append((known.lever, f"**{known.name}**", words, wanted or "no cam cures it"))
     return rows(("lever", "complaint", "also typed as", "what a cam should change"), body)
 
 
@@ -223,14 +228,13 @@ def commands() -> str:
     """Every command with its options."""
     body = []
     for name, command in group.commands.items():
-        options = [one for one in command.params if isinstance(one, click.Option)]
-        typed = [
-            one.metavar or one.human_readable_name.upper()
-            for one in command.params
-            if isinstance(one, click.Argument)
-        ]
-        shown = "; ".join(f"`{', '.join(one.opts)}` {one.help}" for one in options)
-        body.append((f"`{' '.join([name, *typed])}`", (command.help or "").split("\n")[0], shown))
+        typed, options = [name], []
+        for known in command.params:
+            if isinstance(known, click.Option):
+                options.append(f"`{', '.join(known.opts)}` {known.help}")
+            else:
+                typed.append(known.metavar or (known.name or "").upper())
+        body.append((f"`{' '.join(typed)}`", (command.help or "").split("\n")[0], "; ".join(options)))
     return rows(("command", "what it does", "options"), body)
 
 
@@ -261,11 +265,8 @@ def described(docstring: str) -> Iterator[tuple[str, str, str, str]]:
         units = ", ".join(dict.fromkeys(printed(one) for one in re.findall(r"\[([^\[\]]+)\]", flat)))
         words = re.sub(r",? *(?:shape \(.*?\)|broadcastable|\(\.\.\.,? ?S?\)| or scalar)", "", flat)
         words = re.sub(r" *\[[^\[\]]+\]", "", words).rstrip(". ")
-        alone = "," not in names
-        symbol = re.search(
-            r", ((?:[A-Za-z]{1,2}|[a-zA-Z]_\w+|%s)'{0,2})(?=,|;|$| >| <|:)" % "|".join(GREEK), words
-        )
-        shown = symbol[1] if alone and symbol else ""
+        symbol = None if "," in names else SYMBOL.search(words)
+        shown = symbol[1] if symbol else ""
         meaning = re.sub(rf", {re.escape(shown)}(?: [<>]=? \S+)?", "", words, count=1) if shown else words
         for name in names.replace(",", " ").split():
             yield name, greek(shown), meaning, units

@@ -27,6 +27,7 @@ FACTORS: Mapping[str, float] = MappingProxyType(
         "mm3_per_m_bar": 1e-14,
         "mm3_per_bar": 1e-14,
         "per_kelvin": 1.0,
+        "s": 1.0,
         "joule": 1.0,
         "m_per_s2": 1.0,
         "m_per_s2_per_mm": 1e3,

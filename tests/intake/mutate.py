@@ -26,7 +26,24 @@ WORDS = (
 )  # fmt: skip
 """What may stand where a text stood."""
 
-SIGNS = ("\x00", "\ufeff", "\u2028", "\u202e", "é", "\U0001f600", "]", "[", "{", "}", '"', "'", "=", ",", "\\", "\r")
+SIGNS = (
+    "\x00",
+    "\ufeff",
+    "\u2028",
+    "\u202e",
+    "é",
+    "\U0001f600",
+    "]",
+    "[",
+    "{",
+    "}",
+    '"',
+    "'",
+    "=",
+    ",",
+    "\\",
+    "\r",
+)
 
 
 def _pick(pattern: re.Pattern[str], text: str, draw: Draw) -> tuple[int, int]:
@@ -69,7 +86,14 @@ def _rename_key(text: str, draw: Draw) -> str:
     start, end = _pick(re.compile(r"\b[a-z]+(?:_[a-z0-9]+)*(?= = )"), text, draw)
     key = text[start:end]
     at = draw.randrange(len(key) + 1)
-    named = (key[:at] + key[at + 1 :], key[:at] + "x" + key[at:], key.upper(), f'"{key}\\n"', f"{key}.{key}", "kind")
+    named = (
+        key[:at] + key[at + 1 :],
+        key[:at] + "x" + key[at:],
+        key.upper(),
+        f'"{key}\\n"',
+        f"{key}.{key}",
+        "kind",
+    )
     return text[:start] + draw.choice(named) + text[end:]
 
 
@@ -85,7 +109,14 @@ def _bracket_header(text: str, draw: Draw) -> str:
     """A table becomes a list of tables, a list of tables a table, or a table of something else."""
     start, end = _pick(HEADER, text, draw)
     inner = text[start:end].strip("[]")
-    other = (f"[{inner}]", f"[[{inner}]]", f"[{inner}.more]", f"[more.{inner}]", f"[{inner}.0]", f"[[{inner}.kind]]")
+    other = (
+        f"[{inner}]",
+        f"[[{inner}]]",
+        f"[{inner}.more]",
+        f"[more.{inner}]",
+        f"[{inner}.0]",
+        f"[[{inner}.kind]]",
+    )
     return text[:start] + draw.choice(other) + text[end:]
 
 
@@ -93,7 +124,13 @@ def _list_value(text: str, draw: Draw) -> str:
     """A value becomes a list or a table of it."""
     start, end = _pick(KEY_LINE, text, draw)
     key, _, value = text[start:end].partition("=")
-    other = (f"[{value}]", f"[{value}, {value}]", f"{{ {key.strip()} = {value} }}", f"[[{value}]]", f"[{value},] # x")
+    other = (
+        f"[{value}]",
+        f"[{value}, {value}]",
+        f"{{ {key.strip()} = {value} }}",
+        f"[[{value}]]",
+        f"[{value},] # x",
+    )
     return text[:start] + f"{key}= {draw.choice(other)}" + text[end:]
 
 
@@ -108,7 +145,9 @@ def _add(text: str, draw: Draw) -> str:
     """Something at the end that nobody asked for."""
     dotted = ".".join("a" * 900)
     many = "\n".join(f"k{row} = {row}" for row in range(300))
-    return text + draw.choice(("\nflank_deg = 1", f"\n{dotted} = 1", f"\n{many}", "\n[extra]\na = 1", "\nfall = [" + "1," * 9000))
+    return text + draw.choice(
+        ("\nflank_deg = 1", f"\n{dotted} = 1", f"\n{many}", "\n[extra]\na = 1", "\nfall = [" + "1," * 9000)
+    )
 
 
 def _cut(text: str, draw: Draw) -> str:

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.optimize import brentq, minimize_scalar
 
+from pullcurve.mechanics import arms as arms_module
 from pullcurve.mechanics import contact
 from pullcurve.mechanics.curve import FloatArray
 from pullcurve.mechanics.law import Law, fall_curve, law, motion, motion_curve, rise_curve
@@ -18,7 +19,9 @@ LEVER_SIZE = (0.040, 0.020, 35 * RADIANS, 0.0040)
 senses = st.sampled_from([1.0, -1.0])
 
 
-def lever_law(sense: float, rise: float = 0.45, take_up: float = 0.0, stations: int = 201) -> tuple[FloatArray, Law]:
+def lever_law(
+    sense: float, rise: float = 0.45, take_up: float = 0.0, stations: int = 201
+) -> tuple[FloatArray, Law]:
     """A cam of the size that a control unit has, as stations and law."""
     theta = np.linspace(0.0, 26 * RADIANS, stations)
     return theta, law(rise_curve(LEVER_SIZE[2], rise, take_up, 26 * RADIANS), theta)
@@ -61,9 +64,7 @@ def test_normal_and_curvature_are_those_of_the_path(
 ) -> None:
     l = a * share
     tangent, curvature = numerical_frame(0.2, psi, dpsi, d2psi, a, l, sense)
-    got = contact.pitch_curvature(
-        *(np.asarray(part) for part in (psi, dpsi, d2psi, a, l, sense))
-    )
+    got = contact.pitch_curvature(*(np.asarray(part) for part in (psi, dpsi, d2psi, a, l, sense)))
     along, across = contact.normal_components(*(np.asarray(part) for part in (psi, dpsi, a, l, sense)))
     scale = float(np.hypot(along, across))
     assert got * scale == pytest.approx(curvature * scale, rel=1e-6, abs=1e-5 * (1 + 0.02**2 / scale**2))
@@ -158,7 +159,9 @@ def eccentric(theta: FloatArray, a: float, l: float, eccentricity: float, radius
     # d/dtheta of g_psi slope + g_phi = 0, with (x, y)' = (dx_psi, dy_psi) slope + (dx_phi, dy_phi)
     vx, vy = dx_psi * slope + dx_phi, dy_psi * slope + dy_phi
     g_psi_dot = vx * dx_psi + vy * dy_psi + x * l * np.cos(psi) * slope - y * l * np.sin(psi) * slope
-    g_phi_dot = vx * dx_phi + vy * dy_phi + x * eccentricity * np.cos(theta) + y * eccentricity * np.sin(theta)
+    g_phi_dot = (
+        vx * dx_phi + vy * dy_phi + x * eccentricity * np.cos(theta) + y * eccentricity * np.sin(theta)
+    )
     return Law(psi, slope, -(g_psi_dot * slope + g_phi_dot) / g_psi)
 
 
@@ -216,8 +219,13 @@ def test_concentric_circle_moves_nothing() -> None:
     for sense in (1.0, -1.0):
         geometry = tuple(map(np.asarray, (a, l, sense)))
         assert contact.pitch_curvature(psi + still, still, still, *geometry) == pytest.approx(1 / radius)
-        arms = contact.force_arms(
-            psi + still, contact.pressure_angle(psi + still, still, *geometry), 0.0, *geometry[:2], np.asarray(0.006), geometry[2]
+        arms = arms_module.force_arms(
+            psi + still,
+            contact.pressure_angle(psi + still, still, *geometry),
+            0.0,
+            *geometry[:2],
+            np.asarray(0.006),
+            geometry[2],
         )
         assert arms.lever == pytest.approx(0.0, abs=1e-16)
 
@@ -306,7 +314,9 @@ def test_closed_cam_has_the_area_perimeter_and_radii_of_its_polygon() -> None:
     quarter = np.pi / 2
     y, dy, _ = motion("cycloidal", u)
     rise = 20 * RADIANS
-    psi = np.concatenate([start + rise * y, np.full(count, start + rise), start + rise * (1 - y), np.full(count, start)])
+    psi = np.concatenate(
+        [start + rise * y, np.full(count, start + rise), start + rise * (1 - y), np.full(count, start)]
+    )
     dpsi = np.concatenate([rise / quarter * dy, np.zeros(count), -rise / quarter * dy, np.zeros(count)])
     theta = np.concatenate([quarter * (u + k) for k in range(4)])
     x, z = contact.outline(theta, psi, dpsi, *map(np.asarray, (a, l, 1.0, r)))
@@ -324,7 +334,9 @@ def test_inflection_keeps_curvature_finite() -> None:
     still = np.zeros(3)
     kappa = contact.offset_curvature(np.array([-1e-9, 0.0, 1e-9]), np.asarray(0.004))
     np.testing.assert_allclose(kappa, [-1e-9, 0.0, 1e-9], rtol=1e-9, atol=0)
-    assert np.isfinite(contact.pressure_angle(state.psi, state.dpsi, *map(np.asarray, LEVER_SIZE[:2]), still[:1] + 1)).all()
+    assert np.isfinite(
+        contact.pressure_angle(state.psi, state.dpsi, *map(np.asarray, LEVER_SIZE[:2]), still[:1] + 1)
+    ).all()
 
 
 @given(st.floats(-300.0, 200.0), st.floats(-0.02, 0.004))
@@ -345,7 +357,7 @@ def test_arms_without_friction_have_the_ratio_of_the_law(sense: float, rise: flo
     _, state = lever_law(sense, rise, take_up)
     geometry = tuple(map(np.asarray, (a, l, sense)))
     alpha = contact.pressure_angle(state.psi, state.dpsi, *geometry)
-    arms = contact.force_arms(state.psi, alpha, 0.0, *geometry[:2], np.asarray(r), geometry[2])
+    arms = arms_module.force_arms(state.psi, alpha, 0.0, *geometry[:2], np.asarray(r), geometry[2])
     np.testing.assert_allclose(arms.lever / arms.rocker, state.dpsi, rtol=1e-11)
     moment = np.linspace(1.0, 5.0, alpha.size)
     force = contact.contact_force(moment, alpha, np.asarray(l))
@@ -364,7 +376,9 @@ def test_arms_are_those_of_vectors(sense: float, psi: float, dpsi: float, tilt: 
     c = np.array([a, 0.0]) + l * e - r * n
     about_lever = sense * (c[0] * f[1] - c[1] * f[0])
     about_rocker = -((c[0] - a) * f[1] - c[1] * f[0])  # psi grows clockwise about A in this frame
-    arms = contact.force_arms(np.asarray(psi), np.asarray(alpha), tilt, *geometry[:2], np.asarray(r), geometry[2])
+    arms = arms_module.force_arms(
+        np.asarray(psi), np.asarray(alpha), tilt, *geometry[:2], np.asarray(r), geometry[2]
+    )
     # The cam turns by +sigma theta; the reaction -f on it resists where (C x f) has the sign of sigma.
     assert arms.rocker == pytest.approx(about_rocker, abs=1e-15)
     assert arms.lever == pytest.approx(about_lever, abs=1e-15)
@@ -383,7 +397,7 @@ def test_surface_speed_is_the_difference_of_two_velocities(sense: float, psi: fl
     cam = sense * np.array([-c[1], c[0]])
     rocker = -dpsi * np.array([-arm[1], arm[0]])
     slip = cam - rocker
-    got = contact.surface_speed(
+    got = arms_module.surface_speed(
         np.asarray(psi), np.asarray(dpsi), np.asarray(alpha), *geometry[:2], np.asarray(r), geometry[2]
     )
     assert slip @ n == pytest.approx(0.0, abs=1e-15)  # the cam never enters the roller
@@ -420,7 +434,7 @@ def test_an_assist_cam_pushes_the_lever_on() -> None:
     state = law(fall_curve(60 * RADIANS, 0.1, 0.1, 0.5), theta)
     geometry = tuple(map(np.asarray, (0.040, 0.020, 1.0)))
     alpha = contact.pressure_angle(state.psi, state.dpsi, *geometry)
-    arms = contact.force_arms(state.psi, alpha, 0.0, *geometry[:2], np.asarray(0.004), geometry[2])
+    arms = arms_module.force_arms(state.psi, alpha, 0.0, *geometry[:2], np.asarray(0.004), geometry[2])
     neutral = theta <= 0.1
     np.testing.assert_allclose(arms.lever[neutral], 0.0, atol=1e-17)
     assert (arms.lever[~neutral] < 0).all()
@@ -435,7 +449,9 @@ def test_a_stack_of_sets_is_every_set_by_itself() -> None:
     x, _ = contact.outline(theta, state.psi, state.dpsi, *geometry, np.asarray(0.004))
     for k in (0, 1):
         alone = (np.asarray(0.040), np.asarray(0.020), senses_[k])
-        np.testing.assert_array_equal(stack[k], contact.pitch_curvature(state.psi[k], state.dpsi[k], state.d2psi[k], *alone))
+        np.testing.assert_array_equal(
+            stack[k], contact.pitch_curvature(state.psi[k], state.dpsi[k], state.d2psi[k], *alone)
+        )
         np.testing.assert_array_equal(
             x[k], contact.outline(theta, state.psi[k], state.dpsi[k], *alone, np.asarray(0.004))[0]
         )

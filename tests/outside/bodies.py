@@ -68,7 +68,7 @@ def steepest_shear(depth: FloatArray, poisson: FloatArray) -> FloatArray:
 
 def greatest_equivalent(poisson: FloatArray) -> FloatArray:
     depth = np.linspace(0.0, 2.0, 20001)
-    return np.max(stress.stress_below(depth, poisson[..., None])[1], axis=-1)
+    return np.asarray(np.max(stress.stress_below(depth, poisson[..., None])[1], axis=-1))
 
 
 # Springs ----------------------------------------------------------------------------------------------------

@@ -136,7 +136,7 @@ def worn_clamp(
     """What coil springs still press after the faces have worn: they stretch by all of it."""
     breaks, pieces = clutch.release_curve_coil(clamp, rate * springs, 1e-9, 1e-3)
     assert breaks[1] == 1e-9
-    return pieces[1, 0] - pieces[1, 1] * (breaks[1] + surfaces * wear)
+    return np.asarray(pieces[1, 0] - pieces[1, 1] * (breaks[1] + surfaces * wear))
 
 
 def cable_share(friction: FloatArray, bend: FloatArray) -> FloatArray:

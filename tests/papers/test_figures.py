@@ -260,6 +260,25 @@ def test_fitted_and_proposed_differ_by_more_than_colour() -> None:
     assert fills == {("mark fitted", LIGHT.paper), ("mark proposed", LIGHT.proposed)}
 
 
+def test_lever_that_does_not_change_is_drawn_once_with_both_names() -> None:
+    same = replace(samples.clutch(), role="proposed", label="proposed")
+    svg = figure((samples.TWO[0], Panel("clutch lever", (samples.clutch(), same))))
+    assert len(paths(svg, "pull")) == 3
+    assert "fitted and proposed" in [known.content for known in texts(svg)]
+    other = replace(same, pull_newton=same.pull_newton + 0.2)
+    assert len(paths(figure((Panel("clutch lever", (samples.clutch(), other)),)), "pull")) == 2
+    pair = samples.TWO[0].traces
+    second = ("pressure", "bar", (pair[0].pull_newton, pair[0].pull_newton, pair[1].pull_newton))
+    three = Panel(
+        "lever", (pair[0], replace(pair[0], role="proposed", label="asked"), pair[1]), second=second
+    )
+    svg = figure((three,))
+    assert len(paths(svg, "pull")) == 4  # two loops, and their pressures below
+    assert "fitted and asked" in [known.content for known in texts(svg)]
+    firmer = (second[2][0], 1.1 * second[2][0], second[2][2])  # alike at the finger, not at the caliper
+    assert len(paths(figure((replace(three, second=("pressure", "bar", firmer)),)), "pull")) == 6
+
+
 def test_undefined_stations_break_the_line() -> None:
     travel = np.linspace(0.0, 30.0, 31)
     pull = np.where(np.abs(travel - 15.0) < 2.5, np.nan, travel)

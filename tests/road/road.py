@@ -139,13 +139,17 @@ class Standing:
     """Direction of the cam's push on the roller."""
     moment: float
     """What the load asks of the rocker, drag included."""
+    rocker_rate: float
+    """Growth of psi per unit of lever speed, in the sense of the branch [-]."""
+    roller_spin: float
+    """Turn of the roller against the rocker per unit of lever speed, counter-clockwise [-]."""
 
 
-def _stand(slot: Slot, theta: float, way: int, step: float = 5e-4) -> Standing:
+def stand(slot: Slot, theta: float, way: int, step: float = 5e-4) -> Standing:
     metal, plan = cut(slot.plan), slot.plan
     here = touch(metal, theta)
     before, after = (touch(metal, theta + sign * way * step).psi for sign in (-1, 1))
-    psi_rate = (after - before) / (2 * step)  # per unit of lever speed in the sense of the branch
+    psi_rate = (after - before) / (2 * step)
     sense = 0 if abs(psi_rate) < STILL else int(np.sign(psi_rate))
     centre_speed = (plan.centre(after) - plan.centre(before)) / (2 * step)
     cam_speed = plan.sigma * way * np.array([-here.point[1], here.point[0]])
@@ -154,11 +158,12 @@ def _stand(slot: Slot, theta: float, way: int, step: float = 5e-4) -> Standing:
     roller_turn = float((cam_speed - centre_speed) @ tangent)  # it rolls, it does not slip
     rocker_turn = -psi_rate
     # The push at the contact must drive the roller in the sense in which it turns on its pin.
-    angle = -np.sign(roller_turn - rocker_turn) * atan(slot.roller_pin.arm / plan.roller)
+    spin = roller_turn - rocker_turn
+    angle = -np.sign(spin) * atan(slot.roller_pin.arm / plan.roller)
     c, s = cos(angle), sin(angle)
     n = here.normal
     tilted = np.array([c * n[0] - s * n[1], s * n[0] + c * n[1]])
-    return Standing(slot, here, sense, tilted, slot.moment(here.psi, sense))
+    return Standing(slot, here, sense, tilted, slot.moment(here.psi, sense), psi_rate, spin)
 
 
 def _cross(arm: Floats, force: Floats) -> float:
@@ -171,28 +176,37 @@ def _in_unit(slot: Slot, vector: Floats) -> Floats:
     return np.array([c * mirrored[0] - s * mirrored[1], s * mirrored[0] + c * mirrored[1]])
 
 
-def _rocker_rest(stand: Standing, push: float) -> float:
+def rocker_pin_load(standing: Standing, push: float) -> float:
+    """What the rocker's pin holds: the cam's push and the load's."""
+    psi = standing.contact.psi
+    ahead = np.array([sin(psi), cos(psi)])
+    load_force = standing.slot.load_force(psi, standing.moment)
+    return float(np.hypot(*(push * standing.tilted - load_force * ahead)))
+
+
+def _rocker_rest(standing: Standing, push: float) -> float:
     """The moment left over on the rocker about its pin, counter-clockwise."""
-    slot = stand.slot
+    slot = standing.slot
     pivot = np.array([slot.plan.distance, 0.0])
-    ahead = np.array([sin(stand.contact.psi), cos(stand.contact.psi)])
-    force = push * stand.tilted
-    pin_load = np.hypot(*(force - slot.load_force(stand.contact.psi, stand.moment) * ahead))
-    friction = stand.rocker_sense * slot.rocker_pin.arm * float(pin_load)
-    return _cross(stand.contact.point - pivot, force) + stand.moment + friction
+    friction = standing.rocker_sense * slot.rocker_pin.arm * rocker_pin_load(standing, push)
+    return _cross(standing.contact.point - pivot, push * standing.tilted) + standing.moment + friction
 
 
-def _lever_rest(lever: Lever, stands: list[Standing], pushes: Floats, force: float, state: Floats) -> float:
-    """The moment left over on the lever about its pin, in the sense of the pull; state = angle and branch."""
-    theta, way = state
+def lever_pin_load(lever: Lever, theta: float, stands: list[Standing], pushes: Floats, force: float) -> float:
+    """What the lever's pin holds: the finger's force and the rollers' pushes, in the unit's frame."""
     eta = lever.rest_angle - theta
-    pin_load = force * np.array([sin(eta), -cos(eta)])
+    held = force * np.array([sin(eta), -cos(eta)])
+    for standing, push in zip(stands, pushes, strict=True):
+        held = held + _in_unit(standing.slot, -push * standing.tilted)
+    return float(np.hypot(*held))
+
+
+def _lever_rest(lever: Lever, theta: float, stands: list[Standing], pushes: Floats, force: float) -> float:
+    """The moment left over on the lever about its pin before that pin's friction, in the sense of the pull."""
     left = force * lever.pad_radius - lever.spring_torque - lever.spring_rate * theta
-    for stand, push in zip(stands, pushes, strict=True):
-        on_cam = -push * stand.tilted
-        left += stand.slot.plan.sigma * _cross(stand.contact.point, on_cam)
-        pin_load = pin_load + _in_unit(stand.slot, on_cam)
-    return float(left - way * lever.pin.arm * np.hypot(*pin_load))
+    for standing, push in zip(stands, pushes, strict=True):
+        left += standing.slot.plan.sigma * _cross(standing.contact.point, -push * standing.tilted)
+    return left
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,15 +219,19 @@ class Balance:
 
 def balance(lever: Lever, theta: float, way: int) -> Balance:
     """Rest for every rocker and the lever while it is pulled (+1), let out (-1), or free of friction (0)."""
-    stands = [_stand(slot, theta, way) for slot in lever.slots]
-    guess = np.array([*(_first_push(stand) for stand in stands), 1.0])
+    stands = [stand(slot, theta, way) for slot in lever.slots]
+    guess = np.array([*map(_first_push, stands), 1.0])
     size = np.maximum(np.abs(guess), 1.0)
-    state = np.array([theta, way], dtype=float)
 
     def rests(unknown: Floats) -> Floats:
         pushes, force = unknown[:-1] * size[:-1], float(unknown[-1] * size[-1])
-        rockers = [_rocker_rest(stand, push) for stand, push in zip(stands, pushes, strict=True)]
-        return np.array([*rockers, _lever_rest(lever, stands, pushes, force, state)])
+        pin = way * lever.pin.arm * lever_pin_load(lever, theta, stands, pushes, force)
+        return np.array(
+            [
+                *map(_rocker_rest, stands, pushes),
+                _lever_rest(lever, theta, stands, pushes, force) - pin,
+            ]
+        )
 
     found = root(rests, guess / size, tol=1e-12)
     worst = float(np.abs(rests(found.x)).max())
@@ -227,7 +245,7 @@ def road_friction(lever: Lever, theta: float, way: int) -> float:
     return balance(lever, theta, way).force
 
 
-def _first_push(stand: Standing) -> float:
+def _first_push(standing: Standing) -> float:
     """The contact force that would hold the load if the rocker's pin had no friction."""
-    pivot = np.array([stand.slot.plan.distance, 0.0])
-    return -stand.moment / _cross(stand.contact.point - pivot, stand.tilted)
+    pivot = np.array([standing.slot.plan.distance, 0.0])
+    return -standing.moment / _cross(standing.contact.point - pivot, standing.tilted)

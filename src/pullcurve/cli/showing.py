@@ -12,7 +12,7 @@ from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn
 
 from pullcurve.cli import tables
-from pullcurve.papers import record
+from pullcurve.papers import answers, record
 from pullcurve.parts.job import Job
 from pullcurve.studies.find import Found
 from pullcurve.studies.swap import Swaps
@@ -82,6 +82,7 @@ def pulled(now: Pulled, then: Pulled | None, as_json: bool, plot: Path | None) -
     tables.head(out, now)
     out.print(drawing.terminal_figure(now, then, min(out.width, 100)), markup=False)
     tables.readouts(out, now, then)
+    tables.shut_port(out, now)
     tables.origins(out, now)
     tables.caution(out)
     _picture(plot, now, then, quiet=False)
@@ -92,7 +93,7 @@ def found(job: Job, answer: Found, as_json: bool, plot: Path | None) -> None:
     now = asking.pull_levers(job)
     then = asking.pull_levers(job, asking.with_cams(job, answer.best)) if plot else None
     if as_json:
-        _json(record.find_record(job, answer))
+        _json(answers.find_record(job, answer))
         _picture(plot, now, then, quiet=True)
         return
     out = console()
@@ -110,7 +111,7 @@ def swapped(job: Job, answer: Swaps, most: int, as_json: bool, plot: Path | None
     best = ranked[0] if ranked else None
     then = asking.pull_levers(job, asking.with_cams(job, {best.kind: best.on})) if plot and best else None
     if as_json:
-        _json(record.swaps_record(job, answer))
+        _json(answers.swaps_record(job, answer))
         _picture(plot, now, then, quiet=True)
         return
     out = console()
@@ -132,7 +133,7 @@ def demo(job: Job, folder: Path, as_json: bool) -> None:
         drawing.draw_pull(folder / "fitted-and-proposed.svg", now, then, day=_today()),
     ]
     if as_json:
-        _json({**record.find_record(job, answer), "pictures": [str(path) for path in pictures]})
+        _json({**answers.find_record(job, answer), "pictures": [str(path) for path in pictures]})
         return
     out = console()
     tables.head(out, now)

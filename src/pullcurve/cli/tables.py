@@ -1,5 +1,6 @@
 """Tables and sentences for the terminal, made by iterating over read-outs and their facets."""
 
+import numpy as np
 from rich.console import Console
 from rich.padding import Padding
 from rich.table import Table
@@ -7,11 +8,13 @@ from rich.text import Text
 
 from pullcurve.mechanics.curve import FloatArray
 from pullcurve.papers.words import CAUTION
+from pullcurve.pull.checks import shut_port as port_heat
 from pullcurve.pull.mechanism import Cam
 from pullcurve.pull.readouts import Facet, Readouts, facets
 from pullcurve.studies.find import Found, LeverAnswer
 from pullcurve.studies.sentences import bound_sentence, compare, shown
 from pullcurve.studies.swap import Swap, Swaps
+from pullcurve.units import from_si
 from pullcurve.verbs.asking import Pulled
 
 KINDS = ("brake", "clutch")
@@ -63,7 +66,7 @@ def readouts(out: Console, now: Pulled, then: Pulled | None) -> None:
         )
         for name, facet in facets(known):
             before = getattr(known, name)
-            if not _worth_showing(before):
+            if not _worth_showing(before, facet):
                 continue
             if other is None:
                 table.add_row(facet.label, _value(before, facet))
@@ -83,9 +86,24 @@ def readouts(out: Console, now: Pulled, then: Pulled | None) -> None:
         out.print()
 
 
-def _worth_showing(values: FloatArray) -> bool:
+def _worth_showing(values: FloatArray, facet: Facet) -> bool:
     """A read-out that this unit does not have (a pedal, a port) is left out; one not reached is shown."""
-    return bool(values.size)
+    return not (facet.optional and np.all(np.isnan(values)))
+
+
+def shut_port(out: Console, now: Pulled) -> None:
+    """What a compensating port that never opens would do."""
+    told = [
+        f"{from_si('pressure_bar', pressure):.0f} bar after {heating:.0f} K"
+        for heating, pressure in port_heat(now.job)
+    ]
+    if told:
+        out.print(
+            "If the brake's port did not open at rest, hot fluid alone would make "
+            f"{' and '.join(told)}: check that play is left at rest.",
+            markup=False,
+        )
+        out.print()
 
 
 def origins(out: Console, now: Pulled) -> None:
@@ -97,7 +115,13 @@ def origins(out: Console, now: Pulled) -> None:
     out.print(Text("where the numbers come from: ", style="bold").append(counts, style="not bold"))
     if by_source["measured"]:
         out.print("measured: " + ", ".join(by_source["measured"]), markup=False)
-    out.print("priors: " + ", ".join(by_source["prior"]), markup=False, style="dim")
+    sections: dict[str, list[str]] = {}
+    for path in by_source["prior"]:
+        section, _, key = path.rpartition(".")
+        sections.setdefault(section, []).append(key)
+    for section, keys in sections.items():
+        told = Text(f"prior in [{section}]: {', '.join(keys)}", style="dim")
+        out.print(Padding(told, (0, 0, 0, 2), expand=False))
     out.print()
 
 

@@ -8,7 +8,8 @@ import tomlkit
 from pydantic import ValidationError
 
 from pullcurve.errors import BadInput, Fault
-from pullcurve.intake.sentences import faults, short
+from pullcurve.intake.places import short
+from pullcurve.intake.sentences import faults
 from pullcurve.intake.syntax import reading_fault
 from pullcurve.parts.job import Job
 
@@ -16,7 +17,7 @@ LARGEST = 1_000_000
 """Bytes that a job file may have."""
 
 LONGEST_LINE = 20_000
-"""Signs that a line of a job file may have: room for a rack's longest list."""
+"""Characters that a line of a job file may have: room for a rack's longest list."""
 
 LARGEST_WHOLE = 1e15
 """Numbers without a fraction are written without a point up to here."""
@@ -73,7 +74,7 @@ def _typed(text: str, name: str) -> dict[str, Any]:
     lines = text.split("\n")
     longest = max(range(len(lines)), key=lambda row: len(lines[row]))
     if len(lines[longest]) > LONGEST_LINE:
-        said = f"has {len(lines[longest])} signs in line {longest + 1}; allowed is up to {LONGEST_LINE}"
+        said = f"has {len(lines[longest])} characters in line {longest + 1}; allowed is up to {LONGEST_LINE}"
         raise BadInput(Fault(short(name), "", said))
     try:
         return tomllib.loads(text)

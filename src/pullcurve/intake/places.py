@@ -1,5 +1,6 @@
 """Places in a job file: from where a fault was found to the section, the key and what may stand there."""
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
@@ -11,6 +12,12 @@ from pydantic.fields import FieldInfo
 
 from pullcurve.parts.fields import Day, Place, Several, Span, Text, Whole
 from pullcurve.parts.job import Job
+
+LONGEST_NAME = 60
+"""Characters of a key or a file name that are shown."""
+
+BARE = re.compile(r"[A-Za-z0-9_-]+")
+"""A key that wants no quotes."""
 
 Allowing = Span | Several | Whole | Text | Day
 
@@ -127,10 +134,12 @@ def _list(annotation: Any, said: tuple[Any, ...], section: str) -> str:
 
 
 def counted(said: tuple[Any, ...]) -> str:
-    """How many entries a list may have: "1 to 3 ", or nothing where that is open."""
+    """How many entries a list may have: "1 to 3 ", "up to 50 ", or nothing where that is open."""
     least = next((one.min_length for one in said if hasattr(one, "min_length")), 0)
     most = next((one.max_length for one in said if hasattr(one, "max_length")), None)
-    return "" if most is None else f"{least} to {most} "
+    if most is None:
+        return ""
+    return f"{least} to {most} " if least else f"up to {most} "
 
 
 def either(choices: list[str]) -> str:
@@ -141,7 +150,18 @@ def either(choices: list[str]) -> str:
 
 def header(steps: Place) -> str:
     """How the file heads a table at a place: keys without row numbers."""
-    return ".".join(str(step) for step in steps if isinstance(step, str))
+    return ".".join(written(step) for step in steps if isinstance(step, str))
+
+
+def written(step: str | int) -> str:
+    """A step of a path as a TOML file writes it."""
+    text = str(step)
+    return short(text) if BARE.fullmatch(text) else f'"{short(text)}"'
+
+
+def short(name: str) -> str:
+    """A name that fits on a line."""
+    return name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1]}…"
 
 
 @cache

@@ -1,6 +1,5 @@
 """Sentences for what is wrong with a job file: one line per fault, in the file's own terms."""
 
-import re
 from collections.abc import Iterable, Iterator, Mapping
 from difflib import get_close_matches
 from typing import Any
@@ -9,16 +8,23 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from pullcurve.errors import Fault
-from pullcurve.intake.places import Spot, counted, either, header, homes, kinds, opened, spot
+from pullcurve.intake.places import (
+    LONGEST_NAME,
+    Spot,
+    counted,
+    either,
+    header,
+    homes,
+    kinds,
+    opened,
+    short,
+    spot,
+    written,
+)
 from pullcurve.parts.fields import Place, shown
 
 MOST_FAULTS = 100
 """Faults that are told one by one."""
-
-LONGEST_NAME = 60
-"""Signs of a key or a file name that are shown."""
-
-BARE = re.compile(r"[A-Za-z0-9_-]+")
 
 MOST_HOMES = 3
 """Sections that are told for a key which stands in the wrong one."""
@@ -60,20 +66,9 @@ def _follows(kind: str, entry: ErrorDetails) -> bool:
 def fault(name: str, steps: Place, said: str) -> Fault:
     """A fault at a place: file and section, key with the rows of a list, rest of the sentence."""
     last = next((row for row in range(len(steps), 0, -1) if isinstance(steps[row - 1], str)), 0)
-    section = ".".join(_step(step) for step in steps[: max(last - 1, 0)])
+    section = ".".join(written(step) for step in steps[: max(last - 1, 0)])
     where = f"{short(name)} [{section}]" if section else short(name)
-    return Fault(where, ".".join(_step(step) for step in steps[max(last - 1, 0) :]), said)
-
-
-def short(name: str) -> str:
-    """A name that fits on a line."""
-    return name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1]}…"
-
-
-def _step(step: str | int) -> str:
-    """A step of a path as a TOML file writes it."""
-    text = str(step)
-    return short(text) if BARE.fullmatch(text) else f'"{short(text)}"'
+    return Fault(where, ".".join(written(step) for step in steps[max(last - 1, 0) :]), said)
 
 
 def _kind_fault(name: str, here: Spot, value: Mapping[str, object]) -> Fault:

@@ -10,7 +10,7 @@ REASONS = (
     ("Invalid initial character for a key part", "no key begins like this"),
     ("Invalid date", "there is no such date or time"),
     ("Invalid hex", "an escape in a text has too few digits"),
-    ("Escaped character", "an escape in a text names no sign"),
+    ("Escaped character", "an escape in a text names no character"),
     ("Unescaped", "a backslash in a text stands twice, or the text in single quotes"),
     ("Unterminated string", "a text is not closed"),
     ("Expected '='", "a key wants = and a value after it"),
@@ -24,8 +24,8 @@ REASONS = (
     ("Cannot mutate", "this table was closed further up"),
     ("Cannot redefine", "this table was closed further up"),
     ("Duplicate", "this key stands here a second time"),
-    ("Found invalid character", "a sign stands here that no file of text may contain"),
-    ("Illegal character", "a sign stands here that no text or comment may contain"),
+    ("Found invalid character", "a character stands here that no file of text may contain"),
+    ("Illegal character", "a character stands here that no text or comment may contain"),
 )
 """How a parser's message begins, and the same in plain words."""
 

@@ -63,9 +63,14 @@ def pinned_force(
     """
     square = drag * drag
     middle = arm * moment - square * load * cosine
-    lead = arm * arm - square
-    under = np.maximum(middle * middle - lead * (moment * moment - square * load * load), 0.0)
-    return np.asarray(np.maximum((middle + np.sign(drag) * np.sqrt(under)) / lead, 0.0))
+    lead = np.where(arm > np.abs(drag), arm * arm - square, np.nan)
+    along, straight = arm * load, load * cosine
+    under = (
+        moment * (moment - 2.0 * arm * straight)
+        + along * along
+        - square * (load * load - straight * straight)
+    )
+    return np.asarray(np.maximum((middle + drag * np.sqrt(np.maximum(under, 0.0))) / lead, 0.0))
 
 
 def lever_force(

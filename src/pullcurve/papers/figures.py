@@ -24,7 +24,7 @@ from pullcurve.papers.plot import (
 )
 from pullcurve.papers.style import DARK, LIGHT, Theme, role_colour
 from pullcurve.papers.terminal import text_plot
-from pullcurve.papers.traces import LARGEST, Mark, Panel, Second, Trace, check, defined, ended, reached
+from pullcurve.papers.traces import LARGEST, Mark, Panel, Second, Trace, defined, drawable, reached
 
 __all__ = [
     "DARK",
@@ -66,8 +66,7 @@ def pull_figure(
 
     The layout follows the width: give the width at which the figure is shown, and its type keeps its size.
     """
-    check(panels)
-    panels = tuple(ended(panel) for panel in panels)
+    panels = drawable(panels)
     given = Heading(title, subtitle, notes, BRANCHES)
     wide = width >= NARROW
     if height is None:
@@ -140,8 +139,7 @@ def _refuse_too_small(box: Box, width: float, height: float) -> None:
 
 def small_pull(panel: Panel, *, theme: Theme = LIGHT, width: float = 168.0, height: float = 104.0) -> str:
     """A pull for a list: both branches, events in their shapes, highest force and travel in numbers."""
-    check((panel,))
-    panel = ended(panel)
+    (panel,) = drawable((panel,))
     extent = extent_of(panel)
     box = Box(6.0, 24.0, width - 6.0, height - 20.0)
     up = Scale(*extent.force, box.bottom, box.top)

@@ -20,9 +20,8 @@ from pullcurve.papers.traces import (
     LARGEST,
     Panel,
     Trace,
-    check,
     defined,
-    ended,
+    drawable,
     exceeded,
     ranks,
     reached,
@@ -51,8 +50,7 @@ class Raster:
 
 def text_plot(panels: tuple[Panel, ...], width: int = 78, height: int = 16) -> str:
     """Force over travel in plain characters, no line longer than the width; if wide, side by side."""
-    check(panels)
-    panels = tuple(ended(panel) for panel in panels)
+    panels = drawable(panels)
     width, height = max(NARROWEST, width), max(LOWEST, height)
     extents = shared([extent_of(panel) for panel in panels])
     beside = len(panels) > 1 and width >= WIDE

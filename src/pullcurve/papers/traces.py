@@ -11,7 +11,7 @@ LARGEST = 1e12
 """Beyond this nothing is a force, a travel or a pressure; such values are treated as undefined."""
 
 NEAR = 0.05
-"""Travel that one cannot read off, mm."""
+"""Travel and force that one cannot read off, mm and N."""
 
 MOST_PANELS, MOST_TRACES = 2, 3
 
@@ -75,6 +75,12 @@ def sign_of(mark: Mark) -> str:
     return EVENT_SIGNS[mark.kind]
 
 
+def drawable(panels: tuple[Panel, ...]) -> tuple[Panel, ...]:
+    """The panels as they are drawn: checked, cut where the travel ends, and what is alike drawn once."""
+    check(panels)
+    return tuple(merged(ended(panel)) for panel in panels)
+
+
 def ended(panel: Panel) -> Panel:
     """The panel with every trace cut where its travel ends: beyond it there is nothing to show."""
     traces = tuple(_cut(trace, trace) for trace in panel.traces)
@@ -84,6 +90,46 @@ def ended(panel: Panel) -> Panel:
     pairs = zip(panel.traces, arrays, strict=True)
     cut = tuple(_cut(trace, replace(trace, pull_newton=array)).pull_newton for trace, array in pairs)
     return replace(panel, traces=traces, second=(label, unit, cut))
+
+
+def merged(panel: Panel) -> Panel:
+    """The panel with one trace, and both names, for traces that no eye could tell apart."""
+    kept: list[Trace] = []
+    seconds: list[FloatArray] = []
+    for index, trace in enumerate(panel.traces):
+        second = panel.second[2][index] if panel.second else np.zeros(trace.travel_mm.shape)
+        pairs = enumerate(zip(kept, seconds, strict=True))
+        twin = next((place for place, known in pairs if _alike(known, (trace, second))), None)
+        if twin is None:
+            kept.append(trace)
+            seconds.append(second)
+        elif trace.label != kept[twin].label:
+            kept[twin] = replace(kept[twin], label=f"{kept[twin].label} and {trace.label}")
+    left = (*panel.second[:2], tuple(seconds)) if panel.second else None
+    return replace(panel, traces=tuple(kept), second=left)
+
+
+def _alike(one: tuple[Trace, FloatArray], other: tuple[Trace, FloatArray]) -> bool:
+    """Whether two traces, each with its second quantity, differ by less than one can read off."""
+    (a, a_second), (b, b_second) = one, other
+    if a.travel_mm.shape != b.travel_mm.shape or len(a.events) != len(b.events):
+        return False
+    marks = list(zip(a.events, b.events, strict=True))
+    pairs = [
+        (a.travel_mm, b.travel_mm),
+        (a.pull_newton, b.pull_newton),
+        (a.release_newton, b.release_newton),
+        (np.array([a.end_mm]), np.array([b.end_mm])),
+        *(
+            (np.array([m.travel_mm, m.force_newton]), np.array([n.travel_mm, n.force_newton]))
+            for m, n in marks
+        ),
+    ]
+    return (
+        all((m.kind, m.label) == (n.kind, n.label) for m, n in marks)
+        and all(np.allclose(defined(x), defined(y), rtol=0.0, atol=NEAR, equal_nan=True) for x, y in pairs)
+        and np.allclose(defined(a_second), defined(b_second), rtol=1e-3, equal_nan=True)
+    )
 
 
 def _cut(like: Trace, trace: Trace) -> Trace:

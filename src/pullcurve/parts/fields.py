@@ -3,7 +3,7 @@
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from datetime import date, time
+from datetime import date, datetime, time
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler
@@ -27,6 +27,7 @@ NAMES: tuple[tuple[type | tuple[type, ...], str], ...] = (
     (str, "a text"),
     (dict, "a table"),
     ((list, tuple), "a list"),
+    (datetime, "a date with a time"),
     (date, "a date"),
     (time, "a time of day"),
 )
@@ -86,7 +87,7 @@ class Span(Kind):
     @property
     def allowed(self) -> str:
         """The range in words."""
-        return f"{self.low:g} to {self.high:g}"
+        return f"{self.low:.12g} to {self.high:.12g}"
 
     def check(self, value: object) -> float:
         """The number, or the reason why not."""

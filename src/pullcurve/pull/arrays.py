@@ -160,7 +160,8 @@ class Plates:
 class Hand:
     """What the rider's fingers can do at a lever.
 
-    Pulling fingers' greatest force without the span's influence [N], distances from palm side to lever front [m].
+    Pulling fingers' greatest force without the span's influence [N], distances from palm side to lever front [m],
+    share of the time spent pulling and share of the grip held on the bar between pulls [-].
     """
 
     strength: float
@@ -169,6 +170,8 @@ class Hand:
     lever_thickness: float
     touch: float
     hold: float
+    duty: float
+    hold_share: float
 
 
 @dataclass(frozen=True, slots=True)

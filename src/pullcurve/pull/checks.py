@@ -9,7 +9,7 @@ from pullcurve.mechanics import circuit
 from pullcurve.mechanics.curve import FloatArray
 from pullcurve.parts.job import Job
 from pullcurve.pull.arrays import ClutchLine, Lever, Rocker
-from pullcurve.pull.mechanism import fitted, mechanism
+from pullcurve.pull.mechanism import brake_line, fitted, mechanism, si
 from pullcurve.pull.shape import cam_shape
 from pullcurve.pull.solve import travel_end
 from pullcurve.units import from_si
@@ -70,3 +70,17 @@ def _rocker_faults(
                 "table_force_newton",
                 "falls so steeply that the plates would jump; allowed is a fall that the line can follow",
             )
+
+
+HEATING = (60.0, 100.0)
+"""Heating of the caliper's fluid for which a shut port is told [K]."""
+
+
+def shut_port(job: Job) -> tuple[tuple[float, float], ...]:
+    """Pressure that hot fluid would make if the compensating port never opened: (heating [K], pressure [Pa])."""
+    line = job.brake_circuit
+    if line is None:
+        return ()
+    hot, rise = si(line, "hot_fluid_cm3"), line.fluid_expansion_per_kelvin
+    found = circuit.closed_port_pressure(brake_line(line), hot, rise, np.array(HEATING))
+    return tuple(zip(HEATING, found.tolist(), strict=True))

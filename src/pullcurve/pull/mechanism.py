@@ -120,7 +120,7 @@ def hand_at(job: Job, lever: parts_unit.Lever) -> Hand:
 
     able = rider.grip_newton * hand.finger_share(fingers) * hand.glove_factor(rider.glove)
     best = float(hand.best_span(rider.sex, size[0]))
-    return Hand(able, best, *place, reached("touch"), reached("hold"))
+    return Hand(able, best, *place, reached("touch"), reached("hold"), rider.duty, rider.hold_share)
 
 
 def _lever(job: Job, lever: parts_unit.Lever, choice: Choice, foot_force: float) -> Lever:

@@ -10,11 +10,13 @@ from dataclasses import dataclass, field, fields
 import numpy as np
 
 from pullcurve.mechanics import circuit
+from pullcurve.mechanics.clutch import clamp_left
 from pullcurve.mechanics.curve import FloatArray
+from pullcurve.mechanics.endurance import fatigue, holding_time
 from pullcurve.mechanics.hand import force_available
-from pullcurve.pull.arrays import BrakeLine, ClutchLine, Hand, Lever, Plunger, Rocker, Wheel
+from pullcurve.pull.arrays import BrakeLine, ClutchLine, Hand, Lever, Plates, Plunger, Rocker, Wheel
 from pullcurve.pull.events import SHARES, Events
-from pullcurve.pull.solve import LeverCurves, RockerCurves, psi_at_stroke, stroke
+from pullcurve.pull.solve import LeverCurves, RockerCurves, gap, psi_at_stroke, stroke
 
 GRAVITY = 9.80665
 """Standard gravity [m/s2], exact (ISO 80000-3)."""
@@ -22,18 +24,24 @@ GRAVITY = 9.80665
 
 @dataclass(frozen=True, slots=True)
 class Facet:
-    """How a read-out is shown and judged: plain label, unit suffix, decimals, and whether force or place is felt."""
+    """How a read-out is shown and judged: plain label, unit suffix, decimals, whether force or place is felt.
+
+    An ``optional`` one is not shown where the unit does not have it.
+    """
 
     label: str
     unit: str
     decimals: int
     felt: str = "no"
     per_surface: bool = False
+    optional: bool = False
 
 
-def _shown(label: str, unit: str, decimals: int, felt: str = "no", per_surface: bool = False) -> FloatArray:
+def _shown(
+    label: str, unit: str, decimals: int, felt: str = "no", per_surface: bool = False, optional: bool = False
+) -> FloatArray:
     """A read-out field with its facet."""
-    facet = Facet(label, unit, decimals, felt, per_surface)
+    facet = Facet(label, unit, decimals, felt, per_surface, optional)
     value: FloatArray = field(metadata={"facet": facet})
     return value
 
@@ -61,11 +69,14 @@ class BrakeReadouts:
     return_least: FloatArray = _shown("least return force, cold and worn", "newton", 1)
     force_gauge: FloatArray = _shown("force at lock-up, 50 mm from the tip", "newton", 0)
     effort: FloatArray = _shown("share of the hand's force up to lock-up", "percent", 0)
+    grip_lost: FloatArray = _shown(
+        "grip lost in long riding, to compare sets only", "percent", 0, optional=True
+    )
     touch_margin: FloatArray = _shown("reach left when touching the lever", "mm", 1)
     hold_margin: FloatArray = _shown("reach left where the work begins", "mm", 1)
-    port_margin: FloatArray = _shown("stroke before the port shuts", "mm", 1)
-    stroke_left: FloatArray = _shown("plunger stroke left", "mm", 1)
-    foot_lock: FloatArray = _shown("force at the pedal for lock-up, foot alone", "newton", 0)
+    port_margin: FloatArray = _shown("stroke before the port shuts", "mm", 1, optional=True)
+    stroke_left: FloatArray = _shown("plunger stroke left", "mm", 1, optional=True)
+    foot_lock: FloatArray = _shown("force at the pedal for lock-up, foot alone", "newton", 0, optional=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,10 +99,14 @@ class ClutchReadouts:
     return_least: FloatArray = _shown("least return force, cold and worn", "newton", 1)
     force_gauge: FloatArray = _shown("peak force, 50 mm from the tip", "newton", 0)
     effort: FloatArray = _shown("share of the hand's force", "percent", 0)
+    grip_lost: FloatArray = _shown(
+        "grip lost in long riding, to compare sets only", "percent", 0, optional=True
+    )
+    holding_time: FloatArray = _shown("time the lever can be held in", "s", 0, optional=True)
     touch_margin: FloatArray = _shown("reach left when touching the lever", "mm", 1)
     hold_margin: FloatArray = _shown("reach left where the work begins", "mm", 1)
-    port_margin: FloatArray = _shown("stroke before the port shuts", "mm", 1)
-    stroke_left: FloatArray = _shown("plunger stroke left", "mm", 1)
+    port_margin: FloatArray = _shown("stroke before the port shuts", "mm", 1, optional=True)
+    stroke_left: FloatArray = _shown("plunger stroke left", "mm", 1, optional=True)
 
 
 Readouts = BrakeReadouts | ClutchReadouts
@@ -141,16 +156,18 @@ def _work_end(view: View) -> tuple[FloatArray, FloatArray]:
     return np.where(missing, end, last), np.where(missing, view.curves.pull[..., -1], force)
 
 
+def _able(hand: Hand, gap: FloatArray) -> FloatArray:
+    """Greatest force of the pulling fingers at a gap, (...) [N]; at least 1 N, so that shares stay finite."""
+    distance = gap + hand.grip_diameter + hand.lever_thickness
+    return np.maximum(force_available(hand.strength, distance, hand.best_span), 1.0)
+
+
 def _effort(view: View, until: FloatArray) -> FloatArray:
     """Largest share of the hand's force that the pull asks for, up to a lever angle (...)."""
     share = []
     for curves in (view.curves, view.at):
-        able = force_available(
-            view.hand.strength,
-            curves.gap + view.hand.grip_diameter + view.hand.lever_thickness,
-            view.hand.best_span,
-        )
-        asked = np.where(curves.theta <= until[..., None], curves.pull / np.maximum(able, 1.0), -np.inf)
+        share_of = curves.pull / _able(view.hand, curves.gap)
+        asked = np.where(curves.theta <= until[..., None], share_of, -np.inf)
         share.append(np.max(np.where(np.isnan(asked), -np.inf, asked), axis=-1, initial=-np.inf))
     return np.asarray(np.maximum(*share))
 
@@ -224,6 +241,7 @@ def read_brake(view: View, wheel: Wheel) -> BrakeReadouts:
     locks = [f"lock-up {k}" for k in range(wheel.lock_pressure.size)]
     force_lock = np.stack([event(name, at.pull) for name in locks], axis=-1)
     lock_theta, bite_gap = event("lock-up 0", at.theta), event("bite", at.gap)
+    effort = _effort(view, _work_end(view)[0])
     gained = (SHARES[2] - SHARES[0]) * wheel.lock_deceleration[0]
     per_force = gained / (event("gain to", at.pull) - event("gain from", at.pull))
     per_travel = gained / (event("gain to", at.travel) - event("gain from", at.travel))
@@ -247,7 +265,8 @@ def read_brake(view: View, wheel: Wheel) -> BrakeReadouts:
         travel_left=_flat(view.lever.finger_radius, lock_theta) * (_flat(view.end, lock_theta) - lock_theta),
         hysteresis=_hysteresis(view, "half lock-up"),
         force_gauge=force_lock[..., 0] * leverage,
-        effort=_effort(view, _work_end(view)[0]),
+        effort=effort,
+        grip_lost=fatigue(effort, view.hand.duty, view.hand.hold_share).loss,
         foot_lock=_foot_lock(known, known.load, wheel, lock_theta),
     )
 
@@ -258,6 +277,8 @@ def read_clutch(view: View) -> ClutchReadouts:
     assert curves is not None
     at, event = view.at, view.event
     until, held = _work_end(view)
+    effort = _effort(view, until)
+    event_gap = gap(view.lever, until[..., None])[..., 0]
     end, peak, clean = view.end, _peak(view, until), event("clean", at.theta)
     return ClutchReadouts(
         **_limits(view, curves, event("first slip", at.gap)),
@@ -274,8 +295,20 @@ def read_clutch(view: View) -> ClutchReadouts:
         lift_end=curves.load.lift[..., -1],
         hysteresis=_hysteresis(view, "free"),
         force_gauge=peak * _flat(view.lever.finger_radius, peak) / _flat(view.lever.gauge_radius, peak),
-        effort=_effort(view, until),
+        effort=effort,
+        grip_lost=fatigue(effort, view.hand.duty, view.hand.hold_share).loss,
+        holding_time=holding_time(held / _able(view.hand, event_gap)),
     )
+
+
+def deceleration(wheel: Wheel, pressure: FloatArray) -> FloatArray:
+    """Deceleration at a pressure on the first surface: proportional until the wheel locks, (...) [m/s2]."""
+    return np.asarray(np.minimum(wheel.deceleration_per_pressure * pressure, wheel.lock_deceleration[0]))
+
+
+def clutch_torque_left(plates: Plates, lift: FloatArray) -> FloatArray:
+    """Torque that the plates still carry at a lift, (...) [N m]."""
+    return np.asarray(plates.full_capacity * clamp_left(1.0, plates.free_lift, lift))
 
 
 def _foot_lock(rocker: Rocker, load: BrakeLine, wheel: Wheel, like: FloatArray) -> FloatArray:

@@ -5,8 +5,9 @@ from typing import assert_never
 
 import numpy as np
 
+from pullcurve.mechanics import arms as statics
 from pullcurve.mechanics import circuit, contact, curve, friction
-from pullcurve.mechanics.contact import Heading
+from pullcurve.mechanics.arms import Heading
 from pullcurve.mechanics.curve import FloatArray
 from pullcurve.mechanics.law import Law, law
 from pullcurve.mechanics.springs import spring_force
@@ -220,9 +221,10 @@ def _push(
 ) -> _Push:
     """Statics of one rocker on one branch."""
     way = branch.way * branch.wear.pins
-    sin_tilt = np.sin(way * rocker.roller_tilt) * np.sign(speed)
-    turned = contact.tilted(normal, sin_tilt, np.cos(way * rocker.roller_tilt))
-    arms = contact.arms_of(
+    tilt = np.arctan(way * np.tan(rocker.roller_tilt))
+    sin_tilt = np.sin(tilt) * np.sign(speed)
+    turned = statics.tilted(normal, sin_tilt, np.cos(tilt))
+    arms = statics.arms_of(
         turned, sin_tilt, rocker.centre_distance, rocker.arm, rocker.roller_radius, rocker.sense
     )
     moment = branch_moment(load, branch)
@@ -260,8 +262,8 @@ def solve(lever: Lever, theta: FloatArray, worn: Wear) -> LeverCurves:
             state.psi, state.dpsi, rocker.centre_distance, rocker.arm, rocker.sense
         )
         load = load_state(rocker, state.psi)
-        normal = contact.heading(state.psi, alpha)
-        speed = contact.slide(
+        normal = statics.heading(state.psi, alpha)
+        speed = statics.slide(
             normal, state.dpsi, rocker.centre_distance, rocker.arm, rocker.roller_radius, rocker.sense
         )
         pushes = [_push(rocker, state, normal, speed, load, branch) for branch in branches]

@@ -14,6 +14,18 @@ from pullcurve.studies.candidates import Candidates
 from pullcurve.studies.wishes import Wish, felt_steps, first_surface
 from pullcurve.units import from_si
 
+SIGNS: Mapping[str, str] = MappingProxyType(
+    {
+        "newton": "N",
+        "percent": "%",
+        "m_per_s2": "m/s²",
+        "m_per_s2_per_mm": "m/s² per mm",
+        "g_per_newton": "g/N",
+        "g_per_mm": "g/mm",
+    }
+)
+"""Unit signs as they are printed, where they differ from the suffix."""
+
 GRADES = ("not felt", "felt back to back", "felt a day later")
 
 WORDS: Mapping[tuple[str, str], tuple[str, str, str]] = MappingProxyType(
@@ -100,9 +112,8 @@ class Change:
 
 def shown(value: float, facet: Facet) -> str:
     """A value with its unit, in as many decimals as a finger can feel."""
-    units = {"newton": "N", "percent": "%", "m_per_s2": "m/s²", "m_per_s2_per_mm": "m/s² per mm"}
     number = float(from_si(f"value_{facet.unit}", value))
-    return f"{number:.{facet.decimals}f} {units.get(facet.unit, facet.unit.replace('_per_', '/'))}"
+    return f"{number:.{facet.decimals}f} {SIGNS.get(facet.unit, facet.unit)}"
 
 
 def _grade(facet: Facet, before: float, after: float) -> int:

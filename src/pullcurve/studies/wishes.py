@@ -106,19 +106,18 @@ def total(wishes: tuple[Wish, ...], steps: FloatArray) -> FloatArray:
 def undominated(costs: FloatArray) -> BoolArray:
     """Which columns no other column beats in every row (costs: (wishes, n), lower is better), as a mask (n,).
 
-    The cheapest column left is always undominated; what it beats is struck off, and so on: one round per answer.
+    The first column left in the order of the rows is always undominated; what it beats is struck off, and so on:
+    one round per answer.
     """
     count = costs.shape[1]
     alive = np.all(np.isfinite(costs), axis=0)
     kept = np.zeros(count, dtype=np.bool_)
-    score = np.sum(costs, axis=0)
-    order = np.where(alive, score, np.inf)
+    order = np.lexsort((np.zeros(count), *costs[::-1]))
     while np.any(alive):
-        best = int(np.argmin(order))
+        best = int(order[np.argmax(alive[order])])
         kept[best] = True
         column = costs[:, best, None]
         beaten = np.all(costs >= column, axis=0) & np.any(costs > column, axis=0)
         alive &= ~beaten
         alive[best] = False
-        order = np.where(alive, order, np.inf)
     return kept
