@@ -11,6 +11,7 @@ import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import chdir, contextmanager, redirect_stderr, redirect_stdout, suppress
+from functools import cache
 from io import StringIO
 from pathlib import Path
 
@@ -51,17 +52,19 @@ def desk() -> Iterator[Path]:
                 os.environ[name] = value
 
 
-def said(arguments: list[str]) -> str:
+@cache
+def said(arguments: tuple[str, ...]) -> str:
     """What the command line says, on both streams; its exit code is for scripts."""
-    heard = StringIO()
-    with redirect_stdout(heard), redirect_stderr(heard), suppress(SystemExit):
-        pullcurve(arguments)
-    return "\n".join(line.rstrip() for line in heard.getvalue().rstrip().splitlines())
+    heard, told = StringIO(), StringIO()
+    with redirect_stdout(heard), redirect_stderr(told), suppress(SystemExit):
+        pullcurve(list(arguments))
+    lines = (heard.getvalue().rstrip() + "\n" + told.getvalue().strip()).strip("\n").splitlines()
+    return "\n".join(line.rstrip() for line in lines)
 
 
-def words_of(line: str) -> list[str]:
+def words_of(line: str) -> tuple[str, ...]:
     """The arguments of a line as a shell would cut it: blanks between, double quotes around."""
-    return [quoted or bare for quoted, bare in re.findall(r'"([^"]*)"|(\S+)', line)]
+    return tuple(quoted or bare for quoted, bare in re.findall(r'"([^"]*)"|(\S+)', line))
 
 
 def run(line: str) -> str:
@@ -74,26 +77,33 @@ def run(line: str) -> str:
 
 
 def part(text: str, first: str, last: str) -> str:
-    """The lines from the first that holds a text to the next that holds another; three dots for the others."""
+    """The lines from one text to the next with another; three dots stand for the others."""
     lines = text.splitlines()
-    begin = next((row for row, line in enumerate(lines) if first in line), None)
-    if begin is None:
-        raise ValueError(f'no line has "{first}":\n{text}')
-    end = next((row for row, line in enumerate(lines[begin:], begin) if last in line), None)
-    if end is None:
-        raise ValueError(f'no line after "{first}" has "{last}":\n{text}')
+    begin = row_of(lines, first, 0)
+    end = row_of(lines, last, begin)
     before, after = ["…"] if begin else [], ["…"] if end + 1 < len(lines) else []
     return "\n".join([*before, *lines[begin : end + 1], *after])
 
 
-def mistyped(line: str) -> str:
-    """What is said of the demo job when one of its lines is mistyped: `right | wrong`."""
-    right, _, wrong = line.partition(" | ")
+def row_of(lines: list[str], text: str, start: int) -> int:
+    """The first line from a row on that is a text, or else that holds it."""
+    for alike in (str.__eq__, str.__contains__):
+        for row in range(start, len(lines)):
+            if alike(lines[row], text):
+                return row
+    raise ValueError(f'no line from {start + 1} on has "{text}":\n' + "\n".join(lines))
+
+
+def changed(line: str) -> str:
+    """What a command says of the demo job with one of its lines changed: `command: before | after`."""
+    command, _, lines = line.partition(": ")
+    before, _, after = lines.partition(" | ")
     text = Path(MAIN).read_text(encoding="utf-8")
-    if right not in text:
-        raise ValueError(f"{MAIN} does not hold {right}")
-    Path("job.toml").write_text(text.replace(right, wrong), encoding="utf-8")
-    return run("pull job.toml")
+    if before not in text:
+        raise ValueError(f"{MAIN} does not hold {before}")
+    Path("job.toml").write_text(text.replace(before, after), encoding="utf-8")
+    said.cache_clear()
+    return run(command)
 
 
 def file(name: str) -> str:
@@ -118,7 +128,7 @@ def table(name: str) -> str:
 
 MADE: dict[str, Callable[[str], str]] = {
     "run": run,
-    "mistyped": mistyped,
+    "changed": changed,
     "file": file,
     "python": python,
     "table": table,
@@ -135,7 +145,8 @@ def draw() -> None:
     """Draw the pictures."""
     for name, command in PICTURES.items():
         with desk() as folder:
-            said(list(command))
+            said.cache_clear()
+            said(command)
             shutil.copy(folder / name, ROOT / "docs" / "img" / name)
 
 

@@ -23,6 +23,7 @@ MECHANICS = HERE.parent / "src" / "pullcurve" / "mechanics"
 MEANINGS: dict[str, dict[str, str]] = tomllib.loads((HERE / "meanings.toml").read_text(encoding="utf-8"))
 
 UNITS = {
+    "s": "s",
     "mm": "mm",
     "m": "m",
     "mm3": "mm³",
@@ -49,8 +50,13 @@ UNITS = {
 """How a unit suffix is printed."""
 
 GREEK = {"psi": "ψ", "theta": "θ", "alpha": "α", "sigma": "σ", "mu": "μ", "beta": "β", "kappa": "κ", "tau": "τ",
-         "lambda": "λ", "eta": "η", "phi": "φ", "nu": "ν"}  # fmt: skip
-SYMBOL = re.compile(rf", ((?:[A-Za-z]{{1,2}}|[a-zA-Z]_\w+|S0|{'|'.join(GREEK)})'{{0,2}})(?=,|;|:|$| >| <)")
+         "lambda": "λ", "eta": "η", "phi": "φ", "nu": "ν", "gamma": "γ"}  # fmt: skip
+READOUTS: dict[type[BrakeReadouts | ClutchReadouts], str] = {BrakeReadouts: "brake", ClutchReadouts: "clutch"}
+"""Kinds of read-outs by what they are read off."""
+
+SYMBOL = re.compile(
+    rf", ((?:[A-Za-z]{{1,2}}|[a-zA-Z]_\w+|S0|(?:{'|'.join(GREEK)})(?:_\w+)?)'{{0,2}})(?=,|;|:|$| >| <)"
+)
 """A symbol in the text of an argument: the short word between commas that follows what it is."""
 
 
@@ -145,12 +151,22 @@ def prior_words(path: str, by: Any) -> str:
 
 def plain(value: Any) -> str:
     """A prior as it is printed: a number without needless noughts, words in the file's own type."""
-    return f"{value:g}" if isinstance(value, int | float) else f"`{value}`"
+    if isinstance(value, int | float):
+        return f"{value:g}"
+    return ", ".join(f"`{word}`" for word in str(value).split())
 
 
 def meaning(model: type[Part], key: str) -> str:
     """What a key means; a row of the rack has the keys of the cams that it stands for."""
-    return MEANINGS[model.__name__.replace("Row", "Cam")][key]
+    return words_for(model.__name__.replace("Row", "Cam"), key)
+
+
+def words_for(kind: str, key: str) -> str:
+    """What docs/meanings.toml says of a key; whoever adds a key adds its line there."""
+    try:
+        return MEANINGS[kind][key]
+    except KeyError:
+        raise KeyError(f"docs/meanings.toml has no line for {key} under [{kind}]") from None
 
 
 def printed_unit(key: str) -> str:
@@ -183,11 +199,11 @@ def readouts() -> str:
     """Every read-out: JSON key, label, what it is, unit, decimals, how a change of it is felt."""
     head = ("name in JSON", "label", "what it is", "unit", "decimals", "felt as")
     text = []
-    for kind, name in ((BrakeReadouts, "brake"), (ClutchReadouts, "clutch")):
+    for kind, name in READOUTS.items():
         body = []
         for key, facet in facets(kind):
             measure = "" if facet.felt == "no" else facet.felt
-            words = MEANINGS[kind.__name__][key]
+            words = words_for(kind.__name__, key)
             body.append(
                 (f"`{key}_{facet.unit}`", facet.label, words, UNITS[facet.unit], str(facet.decimals), measure)
             )
@@ -264,7 +280,7 @@ def described(docstring: str) -> Iterator[tuple[str, str, str, str]]:
         flat = " ".join(text.split())
         units = ", ".join(dict.fromkeys(printed(one) for one in re.findall(r"\[([^\[\]]+)\]", flat)))
         words = re.sub(r",? *(?:shape \(.*?\)|broadcastable|\(\.\.\.,? ?S?\)| or scalar)", "", flat)
-        words = re.sub(r" *\[[^\[\]]+\]", "", words).rstrip(". ")
+        words = re.sub(r" *\[[^\[\]]+\]", "", words).rstrip(". ").replace("``", "`")
         symbol = None if "," in names else SYMBOL.search(words)
         shown = symbol[1] if symbol else ""
         meaning = re.sub(rf", {re.escape(shown)}(?: [<>]=? \S+)?", "", words, count=1) if shown else words

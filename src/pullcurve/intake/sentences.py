@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from difflib import get_close_matches
+from itertools import islice
 from typing import Any
 
 from pydantic import ValidationError
@@ -34,12 +35,11 @@ NEAR = 0.6
 
 
 def faults(error: ValidationError, name: str) -> list[Fault]:
-    """What is wrong with a job, at most a hundred lines and one that counts the rest."""
-    found = list(dict.fromkeys(_faults(error, name)))
-    left = len(found) - MOST_FAULTS
-    if left <= 0:
+    """What is wrong with a job, at most a hundred lines and one that says that there is more."""
+    found = list(dict.fromkeys(islice(_faults(error, name), MOST_FAULTS + 1)))
+    if len(found) <= MOST_FAULTS:
         return found
-    return [*found[:MOST_FAULTS], Fault(short(name), "", f"has {left} more faults like these")]
+    return [*found[:MOST_FAULTS], Fault(short(name), "", f"has more faults than these {MOST_FAULTS}")]
 
 
 def _faults(error: ValidationError, name: str) -> Iterator[Fault]:

@@ -19,7 +19,7 @@ REASONS = (
     ("Expected", "a text is not closed"),
     ("Unclosed array", "a list is not closed, or misses a comma"),
     ("Unclosed inline table", "a table in braces is not closed on its line, or misses a comma"),
-    ("Cannot declare", "this section stands here a second time"),
+    ("Cannot declare", "this section stands here a second time, or was closed further up"),
     ("Cannot overwrite", "this key stands here a second time"),
     ("Cannot mutate", "this table was closed further up"),
     ("Cannot redefine", "this table was closed further up"),

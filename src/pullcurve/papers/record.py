@@ -74,6 +74,20 @@ def inputs_record(origins: Mapping[str, Origin]) -> Record:
     return found
 
 
+def cam_inputs(cams: Mapping[str, Cam]) -> Record:
+    """Numbers of the cams pulled, in SI, as inputs."""
+    return {
+        f"fitted.{kind}.{bare(key)}": {
+            "value": to_si(key, value)[1],
+            "source": "given" if key in cam.model_fields_set else "prior",
+            "note": "",
+            "typed": {key: value},
+        }
+        for kind, cam in cams.items()
+        for key, value in cam.model_dump().items()
+    }
+
+
 def readouts_record(readouts: Readouts) -> Record:
     """Read-outs of one set in the workshop's units, keys with their unit."""
     return {
@@ -144,7 +158,7 @@ def pull_record(
         "cams": {kind: cam_record(cam) for kind, cam in cams.items()},
         "surfaces": list(mechanism.surfaces),
         "units": ARRAY_UNITS,
-        "inputs": inputs_record(origins),
+        "inputs": {**inputs_record(origins), **cam_inputs(cams)},
         "if_the_port_stays_shut": [
             {"heating_kelvin": heating, "pressure": pressure} for heating, pressure in shut_port(job)
         ],

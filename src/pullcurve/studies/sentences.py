@@ -160,7 +160,8 @@ def summary(changed: tuple[Change, ...]) -> str:
         return "Nothing that you would feel."
     spoken = [change for change in felt if change.readout in SPOKEN] or felt[:1]
     clauses = [f"{change.words}, {change.verdict}" for change in spoken]
-    text = "; ".join([*clauses, "nothing else you would feel"]) + "."
+    tail = "nothing else you would feel" if len(spoken) == len(felt) else "the rest follows from that"
+    text = "; ".join([*clauses, tail]) + "."
     return text[0].upper() + text[1:]
 
 
