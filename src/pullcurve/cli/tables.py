@@ -8,6 +8,7 @@ from rich.text import Text
 
 from pullcurve.mechanics.curve import FloatArray
 from pullcurve.papers.words import CAUTION
+from pullcurve.parts.origin import PLAIN
 from pullcurve.pull.checks import shut_port as port_heat
 from pullcurve.pull.mechanism import Cam
 from pullcurve.pull.readouts import Facet, Readouts, facets
@@ -110,7 +111,8 @@ def origins(out: Console, now: Pulled) -> None:
     """How many inputs were given, measured or priors, and which are priors."""
     by_source: dict[str, list[str]] = {"given": [], "measured": [], "prior": []}
     for path, origin in now.origins.items():
-        by_source[origin.source].append(path)
+        if origin.note != PLAIN:
+            by_source[origin.source].append(path)
     counts = " · ".join(f"{len(paths)} {source}" for source, paths in by_source.items())
     out.print(Text("where the numbers come from: ", style="bold").append(counts, style="not bold"))
     if by_source["measured"]:

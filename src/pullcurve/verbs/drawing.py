@@ -8,6 +8,7 @@ from pullcurve.papers.pulls import panels_of
 from pullcurve.papers.raster import pdf, png
 from pullcurve.papers.style import Role, Theme
 from pullcurve.papers.words import CAUTION
+from pullcurve.parts.origin import PLAIN
 from pullcurve.verbs.asking import Pulled
 
 FORMS = (".svg", ".png", ".pdf")
@@ -30,7 +31,7 @@ def figure(
     members = _members(fitted, proposed)
     panels = panels_of(tuple((label, role, known.pull) for label, role, known in members))
     job = fitted.job
-    sources = [origin.source for origin in fitted.origins.values()]
+    sources = [origin.source for origin in fitted.origins.values() if origin.note != PLAIN]
     origin = " · ".join(
         f"{sources.count(source)} {source}" for source in ("given", "measured", "prior") if source in sources
     )
