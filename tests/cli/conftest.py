@@ -22,11 +22,8 @@ def job(tmp_path: Path) -> Path:
 
 
 @pytest.fixture(autouse=True)
-def no_reports(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """No test here may meet a fault of our own, but for the one that makes it."""
-    if "reports" in request.keywords:
-        yield
-        return
+def no_reports(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """No test here may meet a fault of our own, but for the one that makes it and keeps it."""
     met: list[BaseException] = []
 
     def keep(error: BaseException) -> str:

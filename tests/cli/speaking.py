@@ -50,7 +50,11 @@ def speak_here(capsys: pytest.CaptureFixture[str]) -> Speak:
 
 def environment(**more: str) -> dict[str, str]:
     """Environment of a process of its own, without what a terminal or a test left in ours."""
-    kept = {name: value for name, value in os.environ.items() if name not in ("NO_COLOR", "FORCE_COLOR", "COLUMNS")}
+    kept = {
+        name: value
+        for name, value in os.environ.items()
+        if name not in ("NO_COLOR", "FORCE_COLOR", "COLUMNS")
+    }
     return {**kept, "PYTHONPATH": str(ROOT / "src"), "PYTHONWARNINGS": "error", **more}
 
 

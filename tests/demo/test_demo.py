@@ -240,7 +240,9 @@ def test_the_laws_written_out_here_are_those_of_the_package() -> None:
                 known = whole.levers[row].rocker(rocker.drives)
                 assert known is not None
                 theta = np.linspace(0.0, float(travel_end(whole.levers[row])[0]), 50)
-                np.testing.assert_allclose(law(known.law, theta).psi, angle_of(cam, rocker, theta), atol=1e-12)
+                np.testing.assert_allclose(
+                    law(known.law, theta).psi, angle_of(cam, rocker, theta), atol=1e-12
+                )
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -259,6 +261,19 @@ def test_every_cam_of_the_rack_can_be_cut_and_rolled_on(name: str) -> None:
             assert float(np.max(gaps)) <= metal.plan.roller + 1e-8, cam.id
 
 
+def test_the_check_itself_finds_a_cam_that_cannot_be_cut() -> None:
+    """A fall that sets in at once under a 12 mm roller: the traced outline runs back on itself."""
+    job = job_of("enduro-300.toml")
+    (slot,) = [known for known in slots(job) if known[1].drives == "assist"]
+    rocker = slot[1].model_copy(update={"roller_radius_mm": 12.0})
+    metal = cut(job, slot[0], rocker, AssistCam(reach_deg=0, onset_deg=4, fall=0.8, blend_deg=1))
+    along = np.sum(np.diff(metal.pitch, axis=0) * np.diff(metal.profile, axis=0), axis=1)
+    outline = shapely.LineString(metal.profile)
+    gaps = shapely.distance(shapely.points(metal.pitch[::4]), outline)
+    assert float(np.min(along)) < 0.0
+    assert float(np.min(gaps)) < metal.plan.roller - 1e-6
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_every_cam_leaves_its_roller_room_and_pushes_straight_enough(name: str) -> None:
     """Convex radius of the roller's path above the roller's own by 0.3 mm, pressure angle up to 45 degrees.
@@ -271,7 +286,10 @@ def test_every_cam_leaves_its_roller_room_and_pushes_straight_enough(name: str) 
             metal = cut(job, row, rocker, cam)
             first, middle, last = metal.pitch[:-2:8], metal.pitch[1:-1:8], metal.pitch[2::8]
             size = min(len(first), len(middle), len(last))
-            sides = [np.hypot(*(two[:size] - one[:size]).T) for one, two in ((first, middle), (middle, last), (first, last))]
+            sides = [
+                np.hypot(*(two[:size] - one[:size]).T)
+                for one, two in ((first, middle), (middle, last), (first, last))
+            ]
             a, b = middle[:size] - first[:size], last[:size] - middle[:size]
             cross = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
             bend = 2 * cross / (sides[0] * sides[1] * sides[2])
@@ -324,7 +342,7 @@ def test_what_is_found_keeps_every_limit_at_many_stations_too(name: str) -> None
     job = job_of(name)
     best = answer(name).best
     for row, lever in enumerate(job.unit.levers):
-        cams = {rocker.drives: best[rocker.drives] for rocker in lever.rockers}
+        cams: dict[str, Cam] = {rocker.drives: best[rocker.drives] for rocker in lever.rockers}
         table = single(job, row, cams, stations=512)
         assert {limit.key for limit in table.limits if limit.margin[0] < 0.0} == set()
 
@@ -352,6 +370,12 @@ def test_pull_find_and_swap_take_the_job_as_it_is(name: str) -> None:
 # A technician's eye -----------------------------------------------------------------------------------------
 
 
+def stated(name: str) -> tuple[str, ...]:
+    """Complaints that a demo job states."""
+    wishes = job_of(name).wishes
+    return wishes.complaints if wishes else ()
+
+
 def rest_gap(known: Pulled, kind: str) -> float:
     """Gap at rest of the lever that works brake or clutch [m]."""
     read = known.pull.brake if kind == "brake" else known.pull.clutch
@@ -359,7 +383,7 @@ def rest_gap(known: Pulled, kind: str) -> float:
     return read.gap_rest.item()
 
 
-@pytest.mark.parametrize("name", [name for name in NAMES if "too far" in (job_of(name).wishes.complaints if job_of(name).wishes else ())])  # type: ignore[union-attr]
+@pytest.mark.parametrize("name", [name for name in NAMES if "too far" in stated(name)])
 def test_too_far_is_answered_with_a_nearer_rest(name: str) -> None:
     job = job_of(name)
     kinds = [kind for kind in ("brake", "clutch") if getattr(job.fitted, kind)]
@@ -373,7 +397,9 @@ def test_too_far_is_answered_with_a_nearer_rest(name: str) -> None:
 def test_a_clutch_heavier_than_wished_gets_lighter(name: str) -> None:
     job = job_of(name)
     before, after = pulled(name).pull.clutch, proposed(name).pull.clutch
-    assert job.wishes is not None and job.wishes.clutch is not None and before is not None and after is not None
+    assert (
+        job.wishes is not None and job.wishes.clutch is not None and before is not None and after is not None
+    )
     wished = job.wishes.clutch.force_peak_newton
     if wished is not None and before.force_peak.item() > 1.07 * wished:
         assert after.force_peak.item() < before.force_peak.item()
@@ -383,7 +409,9 @@ def test_a_clutch_heavier_than_wished_gets_lighter(name: str) -> None:
 def test_the_brake_comes_nearer_to_the_wished_force(name: str) -> None:
     job = job_of(name)
     before, after = pulled(name).pull.brake, proposed(name).pull.brake
-    assert job.wishes is not None and job.wishes.brake is not None and before is not None and after is not None
+    assert (
+        job.wishes is not None and job.wishes.brake is not None and before is not None and after is not None
+    )
     wished = job.wishes.brake.force_lock_newton
     assert wished is not None
 
@@ -407,7 +435,11 @@ def test_lighter_is_longer() -> None:
     for name in NAMES:
         job = job_of(name)
         row = next(row for row, lever in enumerate(job.unit.levers) if lever.rockers[0].drives == "brake")
-        others = {kind: cam for kind in ("clutch", "assist") if (cam := getattr(job.fitted, kind)) and len(job.unit.levers) == 1}
+        others = {
+            kind: cam
+            for kind in ("clutch", "assist")
+            if (cam := getattr(job.fitted, kind)) and len(job.unit.levers) == 1
+        }
         reads = []
         for stroke in (7.5, 8.0, 8.5, 9.0):
             cam = BrakeCam(reach_deg=0, take_up_mm=0, stroke_mm=stroke)
@@ -428,7 +460,9 @@ def test_every_clutch_cam_of_more_lift_is_heavier_and_shorter() -> None:
         assert job.fitted.assist is not None
         reads = []
         for lift in (10.0, 11.0, 12.0):
-            table = single(job, 1, {"clutch": ClutchCam(reach_deg=0, lift_mm=lift), "assist": job.fitted.assist})
+            table = single(
+                job, 1, {"clutch": ClutchCam(reach_deg=0, lift_mm=lift), "assist": job.fitted.assist}
+            )
             assert table.clutch is not None
             reads.append((float(table.clutch.force_hold[0]), float(table.clutch.travel_free[0])))
         for (light, long), (heavy, short) in pairwise(reads):

@@ -176,7 +176,7 @@ def test_more_faults_than_anyone_reads() -> None:
     with pytest.raises(BadInput) as refused:
         parse_job("\n".join(f"k{row} = 1" for row in range(1000)), "job.toml")
     assert len(refused.value.faults) == 101
-    assert str(refused.value.faults[-1]) == "job.toml: has 905 more faults like these"
+    assert str(refused.value.faults[-1]) == "job.toml: has more faults than these 100"
 
 
 # Out and in again ---------------------------------------------------------------------------------------------
@@ -207,7 +207,7 @@ def optional_numbers(part: type[BaseModel]) -> dict[str, st.SearchStrategy[float
 
 def filled(part: type[BaseModel], typed: dict[str, Any], draw: st.DrawFn) -> dict[str, Any]:
     """A table with some of the optional numbers that it may hold, and so on downwards."""
-    some = draw(st.fixed_dictionaries({}, optional=optional_numbers(part)))  # type: ignore[type-var]
+    some = draw(st.fixed_dictionaries({}, optional=optional_numbers(part)))
     whole = {**some, **typed}
     for key, value in typed.items():
         inner = [
@@ -252,7 +252,7 @@ def jobs(draw: st.DrawFn) -> Job:
     whole["wishes"] = {
         "complaints": draw(st.lists(TEXTS, max_size=3)),
         **{
-            kind: draw(st.fixed_dictionaries({}, optional=dict.fromkeys(part.model_fields, st.floats(1, 80))))  # type: ignore[type-var]
+            kind: draw(st.fixed_dictionaries({}, optional=dict.fromkeys(part.model_fields, st.floats(1, 80))))
             for kind, part in (("brake", BrakeWishes), ("clutch", ClutchWishes))
         },
         "importance": draw(st.dictionaries(st.just("brake.force_lock_newton"), st.floats(0.1, 10))),
@@ -271,7 +271,7 @@ def jobs(draw: st.DrawFn) -> Job:
 
 
 @given(jobs())
-@settings(max_examples=150)
+@settings(max_examples=60)
 def test_what_is_written_reads_back_the_same(written: Job) -> None:
     text = job_text(written)
     back = parse_job(text, "job.toml")

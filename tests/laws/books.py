@@ -4,7 +4,8 @@ Nothing here calls the mechanics: loads in plain formulas of one number, integra
 """
 
 from collections.abc import Callable, Iterator
-from math import exp, hypot
+from itertools import pairwise
+from math import exp
 
 import numpy as np
 from scipy.integrate import quad
@@ -30,13 +31,16 @@ def swallowed(line: Circuit, p: float) -> float:
     gap = float(line.gap_volume) * (1 - exp(-p / float(line.gap_pressure)))
     seat = float(line.seat_volume) * (1 - exp(-p / float(line.seat_pressure)))
     air = float(line.air_volume) * (1 - (AMBIENT / (p + AMBIENT)) ** (1 / float(line.air_exponent)))
-    return gap + seat + air + (float(line.expansion) + float(line.fluid_volume) / float(line.bulk_modulus)) * p
+    stiff = float(line.expansion) + float(line.fluid_volume) / float(line.bulk_modulus)
+    return float(gap + seat + air + stiff * p)
 
 
 def line_energy(line: Circuit, p: float) -> float:
     """int p dV = p V - int V dp: no derivative needed."""
     knees = [k for k in np.geomspace(1e3, 1e7, 20) if k < p]
-    area, _ = quad(lambda x: swallowed(line, x), 0.0, p, points=knees or None, limit=200, epsabs=0, epsrel=1e-11)
+    area, _ = quad(
+        lambda x: swallowed(line, x), 0.0, p, points=knees or None, limit=200, epsabs=0, epsrel=1e-11
+    )
     return p * swallowed(line, p) - float(area)
 
 
@@ -130,16 +134,20 @@ def joints(lever: Lever, end: float) -> FloatArray:
                 ways = [float(load.free_play)]
             case AssistSpring():
                 ways = []
-        for way in ways:
-            turned = np.arcsin(way / rocker.load_arm) if rocker.pin_push else way / rocker.load_arm
-            found.add(float(brentq(lambda x, t=turned: float(law(x) - rocker.rest_angle - t), 0.0, 1.0, xtol=1e-15)))
+        found |= {angle_at(rocker, law, way) for way in ways}
     return np.array(sorted(place for place in found if 0.0 <= place <= end))
+
+
+def angle_at(rocker: Rocker, law: PPoly, way: float) -> float:
+    """Lever angle at which a load's line has gone a way."""
+    turned = np.arcsin(way / rocker.load_arm) if rocker.pin_push else way / rocker.load_arm
+    return float(brentq(lambda x: float(law(x) - rocker.rest_angle - turned), 0.0, 1.0, xtol=1e-15))
 
 
 def nodes(lever: Lever, end: float) -> tuple[FloatArray, FloatArray]:
     """Stations and weights of a Gauss-Legendre rule over the whole pull."""
     edges = joints(lever, end)
-    fine = np.unique(np.concatenate([np.linspace(a, b, PANELS + 1) for a, b in zip(edges, edges[1:], strict=False)]))
+    fine = np.unique(np.concatenate([np.linspace(a, b, PANELS + 1) for a, b in pairwise(edges)]))
     middle, half = (fine[1:] + fine[:-1]) / 2, np.diff(fine) / 2
     places, weights = NODES
     return (middle[:, None] + half[:, None] * places).ravel(), (half[:, None] * weights).ravel()
@@ -213,8 +221,3 @@ def roller_push(rocker: Rocker, along: RockerCurves, way: int) -> FloatArray:
     y = -float(rocker.sense) * y
     c, s = np.cos(float(rocker.bearing)), np.sin(float(rocker.bearing))
     return np.stack([c * x - s * y, s * x + c * y])
-
-
-def share(one: float, other: float) -> float:
-    """Difference of two numbers as a share of the larger."""
-    return abs(one - other) / hypot(one, other)

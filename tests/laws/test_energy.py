@@ -10,7 +10,16 @@ from hypothesis import strategies as st
 from pullcurve.mechanics.curve import FloatArray
 from pullcurve.mechanics.law import fall_curve, rise_curve
 from pullcurve.parts.job import Job
-from pullcurve.pull.arrays import AssistSpring, BrakeLine, ClutchCable, ClutchLine, Lever, Mechanism, Rocker, Wear
+from pullcurve.pull.arrays import (
+    AssistSpring,
+    BrakeLine,
+    ClutchCable,
+    ClutchLine,
+    Lever,
+    Mechanism,
+    Rocker,
+    Wear,
+)
 from pullcurve.pull.mechanism import mechanism
 from pullcurve.pull.solve import LeverCurves, solve, travel_end
 from tests.laws.books import eaten, lever_stored, nodes
@@ -54,7 +63,7 @@ def changed(rocker: Rocker, dice: st.DataObject) -> Rocker:
         case BrakeLine():
             load = replace(load, circuit=replace(load.circuit, expansion=load.circuit.expansion * factor))
         case ClutchLine():
-            load = replace(load, slave_area=load.slave_area * factor)
+            load = replace(load, slave_area=load.slave_area * max(1.0, factor))  # a table has an end
         case ClutchCable():
             load = replace(load, stiffness=load.stiffness * factor)
         case AssistSpring():

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from pullcurve.mechanics.circuit import Circuit
 from pullcurve.parts.cams import BrakeCam
-from pullcurve.pull.arrays import BrakeLine, ClutchLine, Mechanism, Rocker, Wear
+from pullcurve.pull.arrays import AssistSpring, BrakeLine, ClutchCable, ClutchLine, Mechanism, Rocker, Wear
 from pullcurve.pull.loop import Pull, pull
 from pullcurve.pull.mechanism import Choice, mechanism
 from pullcurve.pull.readouts import Readouts, facets
@@ -111,9 +111,12 @@ def test_twice_the_stiffness_of_everything_is_twice_the_force(factor: float) -> 
     known = mechanism(JOBS["cable"]())
     lever = known.levers[1]
     clutch, assist = lever.rockers
-    curve = replace(clutch.load.release, coefficients=clutch.load.release.coefficients * factor)  # type: ignore[union-attr]
-    load = replace(clutch.load, release=curve, stiffness=clutch.load.stiffness * factor)  # type: ignore[union-attr,call-arg]
-    spring = replace(assist.load, preload=assist.load.preload * factor, rate=assist.load.rate * factor)  # type: ignore[union-attr,call-arg]
+    cable, spring = clutch.load, assist.load
+    assert isinstance(cable, ClutchCable)
+    assert isinstance(spring, AssistSpring)
+    curve = replace(cable.release, coefficients=cable.release.coefficients * factor)
+    load = replace(cable, release=curve, stiffness=cable.stiffness * factor)
+    spring = replace(spring, preload=spring.preload * factor, rate=spring.rate * factor)
     harder = replace(
         lever,
         spring_torque=lever.spring_torque * factor,
@@ -152,7 +155,8 @@ def readings(known: Pull) -> dict[str, tuple[float, ...]]:
     for kind in kinds:
         if kind:
             found |= {
-                f"{type(kind).__name__}.{name}": tuple(np.ravel(getattr(kind, name))) for name, _ in facets(kind)
+                f"{type(kind).__name__}.{name}": tuple(np.ravel(getattr(kind, name)))
+                for name, _ in facets(kind)
             }
     return found
 

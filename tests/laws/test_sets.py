@@ -15,7 +15,11 @@ from tests.pull.example import JOBS
 
 reaches = st.sampled_from([0.0, 2.0, 4.0, 8.0])
 brakes = st.builds(
-    BrakeCam, reach_deg=reaches, take_up_mm=st.floats(0.0, 0.6), stroke_mm=st.floats(5.5, 9.0), flank_deg=st.just(26.0)
+    BrakeCam,
+    reach_deg=reaches,
+    take_up_mm=st.floats(0.0, 0.6),
+    stroke_mm=st.floats(5.5, 9.0),
+    flank_deg=st.just(26.0),
 )
 clutches = st.builds(ClutchCam, reach_deg=st.just(0.0), lift_mm=st.floats(7.0, 11.0), flank_deg=st.just(26.0))
 assists = st.builds(
@@ -59,14 +63,26 @@ def alone(name: str, brake: BrakeCam, clutch: ClutchCam, assist: AssistCam) -> P
 
 def in_step(name: str, brake: Sequence[BrakeCam]) -> list[BrakeCam]:
     """On one lever all cams share its reach."""
-    return [cam.model_copy(update={"reach_deg": 0.0}) for cam in brake] if name == "one lever" else list(brake)
+    return (
+        [cam.model_copy(update={"reach_deg": 0.0}) for cam in brake] if name == "one lever" else list(brake)
+    )
+
+
+Cams = tuple[list[BrakeCam], list[ClutchCam], list[AssistCam]]
+
+
+def as_many(count: int) -> st.SearchStrategy[Cams]:
+    """As many cams of every kind."""
+    return st.tuples(
+        st.lists(brakes, min_size=count, max_size=count),
+        st.lists(clutches, min_size=count, max_size=count),
+        st.lists(assists, min_size=count, max_size=count),
+    )
 
 
 @settings(max_examples=25)
-@given(names, st.integers(2, 4).flatmap(lambda n: st.tuples(*(st.lists(kind, min_size=n, max_size=n) for kind in (brakes, clutches, assists)))))
-def test_sets_side_by_side(
-    name: str, cams: tuple[list[BrakeCam], list[ClutchCam], list[AssistCam]]
-) -> None:
+@given(names, st.integers(2, 4).flatmap(as_many))
+def test_sets_side_by_side(name: str, cams: Cams) -> None:
     brake, clutch, assist = in_step(name, cams[0]), cams[1], cams[2]
     stack = pull(mechanism(JOBS[name](), Choice(brake, clutch, assist)), 33)
     for k in range(len(brake)):

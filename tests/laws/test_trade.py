@@ -24,7 +24,13 @@ def test_reach_cams_step_two_degrees_and_move_only_the_lever() -> None:
     np.testing.assert_allclose(known.gap_rest / MM, by_hand, rtol=1e-12)
     assert np.diff(known.gap_rest).max() < -2 * MM  # every step is felt: more than 1.5 mm
     reached = ~np.isnan(known.travel_lock)
-    assert reached.tolist() == [True, True, True, False, False]  # the last two end on the fingers before lock-up
+    assert reached.tolist() == [
+        True,
+        True,
+        True,
+        False,
+        False,
+    ]  # the last two end on the fingers before lock-up
     for name in ("travel_bite", "travel_lock", "modulation_travel", "gain_travel"):
         value = getattr(known, name)[reached]
         np.testing.assert_allclose(value, value[0], rtol=1e-12)

@@ -83,7 +83,15 @@ def test_bounded_curve_says_nothing_outside_its_breaks() -> None:
 @pytest.mark.parametrize("pieces", [1, 3])
 @pytest.mark.parametrize(
     ("sets", "stations"),
-    [((), (5,)), ((3,), (5,)), ((3,), (3, 5)), ((3,), (1, 5)), ((2, 3), (5,)), ((2, 1), (3, 5)), ((), (2, 3, 5))],
+    [
+        ((), (5,)),
+        ((3,), (5,)),
+        ((3,), (3, 5)),
+        ((3,), (1, 5)),
+        ((2, 3), (5,)),
+        ((2, 1), (3, 5)),
+        ((), (2, 3, 5)),
+    ],
 )
 def test_a_stack_of_curves_is_every_curve_by_itself(
     pieces: int, sets: tuple[int, ...], stations: tuple[int, ...]
@@ -118,7 +126,9 @@ def steep(x: FloatArray) -> tuple[FloatArray, FloatArray]:
 def test_inverse_is_that_of_brentq(wanted: list[float]) -> None:
     target = steep(np.array(wanted))[0]
     found = invert(steep, np.linspace(-5.0, 5.0, 41), target)
-    expected = [brentq(lambda x, y=y: float(steep(np.asarray(x))[0]) - y, -6.0, 6.0, xtol=1e-14) for y in target]
+    expected = [
+        brentq(lambda x, y=y: float(steep(np.asarray(x))[0]) - y, -6.0, 6.0, xtol=1e-14) for y in target
+    ]
     np.testing.assert_allclose(found, expected, rtol=0, atol=1e-11)
 
 
@@ -190,3 +200,27 @@ def test_quintic_pieces_give_a_quintic_back(powers: list[float]) -> None:
     x = np.linspace(-1.0, 1.5, 23)
     for order, part in enumerate(evaluate(ours, x)):
         np.testing.assert_allclose(part, whole.deriv(order)(x) if order else whole(x), rtol=1e-9, atol=1e-9)
+
+
+@given(seeds)
+def test_sets_on_two_axes_are_inverted_and_cut_one_by_one(seed: int) -> None:
+    random = np.random.default_rng(seed)
+    widths = random.uniform(0.3, 2.0, (2, 3, 4))
+    breaks = np.concatenate([np.zeros((2, 3, 1)), np.cumsum(widths, axis=-1)], axis=-1)
+    slope, bend = random.uniform(0.5, 2.0, (2, 2, 3, 4))
+    start = np.zeros((2, 3, 4))
+    start[..., 1:] = np.cumsum(slope * widths + bend * widths**2, axis=-1)[..., :-1]
+    curves = Curve(breaks, np.stack([start, slope, bend], axis=-1))
+    target = random.uniform(0.0, 20.0, (3, 5))
+    knots = subdivide(curves, 3)
+    found = invert(lambda x: evaluate(curves, x)[:2], knots, target)
+    assert found.shape == (2, 3, 5)
+    levels = evaluate(curves, knots)[0]
+    back, wanted = evaluate(curves, found)[0], np.broadcast_to(target, (2, 3, 5))
+    inside = wanted <= levels[..., -1:]
+    np.testing.assert_allclose(back[inside], wanted[inside], rtol=1e-12)
+    np.testing.assert_allclose(back, wanted, rtol=1e-5)  # far beyond the last knot five steps go less far
+    for i, k in np.ndindex(2, 3):
+        alone = Curve(breaks[i, k], curves.coefficients[i, k])
+        np.testing.assert_allclose(knots[i, k], subdivide(alone, 3), rtol=1e-12)
+        np.testing.assert_array_equal(bracket(levels, target)[i, k], bracket(levels[i, k], target[k]))

@@ -44,7 +44,9 @@ def test_contact_force_without_friction_is_torque_by_arm(
 
 
 @given(st.floats(4e-3, 25e-3), moments, drags)
-def test_torsion_spring_loads_the_pin_with_the_contact_force_alone(arm: float, moment: float, drag: float) -> None:
+def test_torsion_spring_loads_the_pin_with_the_contact_force_alone(
+    arm: float, moment: float, drag: float
+) -> None:
     """By hand: P = 0, so N h = M + k N."""
     assert pinned(arm, moment, 0.0, 0.3, drag) == pytest.approx(moment / (arm - drag), rel=1e-12)
 
@@ -149,7 +151,7 @@ def test_roller_tilt_is_the_balance_of_the_roller() -> None:
 def test_seal_drag_by_hand() -> None:
     """7 N + 0.04 x 40 bar x 70.88 mm2 = 18.34 N; without pressure the constant part alone."""
     area = np.pi * 0.0095**2 / 4
-    got = seal_drag(*map(np.asarray, (7.0, 0.04)), np.array([0.0, 40e5]), np.asarray(area))
+    got = seal_drag(7.0, 0.04, np.array([0.0, 40e5]), area)
     np.testing.assert_allclose(got, [7.0, 18.341], atol=1e-3)
 
 

@@ -79,7 +79,9 @@ def test_value_and_slope_of_a_motion_have_no_step(name: str, joint: float) -> No
 
 
 @given(names, st.floats(0.1, 2.5), st.floats(0.01, 1.0) | st.floats(-1.0, -0.01), st.floats(0.1, 1.5))
-def test_motion_curve_is_the_motion_over_its_angle(name: str, start: float, rise: float, angle: float) -> None:
+def test_motion_curve_is_the_motion_over_its_angle(
+    name: str, start: float, rise: float, angle: float
+) -> None:
     curve = motion_curve(name, start, rise, angle)
     u = np.linspace(0.0, 1.0, 87)[1:-1]
     if name == "parabolic":

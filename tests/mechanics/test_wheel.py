@@ -185,6 +185,9 @@ def test_hold_limits() -> None:
     assert found[0] == pytest.approx(1.0, rel=1e-12)
     assert np.isfinite(found[1])
     assert found[2] == np.inf
+    # no load at all, and hardly any: 0.001 of the weight pulls on 0.005 of it
+    assert wheel.grip_to_hold(0.3, 0.0, 0.0, 1.4) == np.inf
+    assert wheel.grip_to_hold(1e-3, 5e-3, 0.0, 1.4) == pytest.approx(0.2, rel=1e-6)
 
 
 @given(st.floats(0.01, 0.4), shares, heights, bases)

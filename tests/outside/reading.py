@@ -82,6 +82,8 @@ UNITS: Mapping[str, float] = MappingProxyType(
         "deg": np.pi / 180,
         "rad": 1.0,
         "turn": TURN,
+        "s": 1.0,
+        "rad_per_s": 1.0,
         "rpm": TURN / 60,
         "kw": 1e3,
         "m_per_s2": 1.0,

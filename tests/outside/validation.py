@@ -22,7 +22,12 @@ last printed digit, or the reason for another one stands below the table.
 | read | value and inputs stand in the source |
 | read and recomputed | the same, and they follow from the inputs by hand |
 | computed | calculated from the formula of the source by a second way, not published |
-| from memory | believed, not looked up |
+| from memory | value or formula believed, not looked up |
+
+Where the source is wrong, the expected value is the right one, or the printed one with a tolerance; the erratum below
+the table says so.
+Three rows for which the package has no formula are left out: friction of a sliding Hertz contact, the stiffness of a
+steel pipe (a hose's expansion is an input) and the angle of a sector pad.
 """
 
 SYMBOLS = {
@@ -83,7 +88,7 @@ def page() -> str:
     for _, group in groupby(every_case(), key=lambda pair: pair[0]):
         cases = [case for _, case in group]
         lines += [f"## {cases[0].source}", ""]
-        lines += ["| case | mark | quantity | published | ours | difference |", "|---|---|---|---|---|---|"]
+        lines += ["| case | mark | quantity | expected | ours | difference |", "|---|---|---|---|---|---|"]
         lines += [row(case) for case in cases]
         lines += [*notes(cases), ""]
     return "\n".join(lines)

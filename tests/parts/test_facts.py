@@ -13,6 +13,7 @@ from pydantic.fields import FieldInfo
 from pullcurve.parts import facts
 from pullcurve.parts.fields import Span
 from pullcurve.parts.job import Job
+from pullcurve.parts.machine import Motorcycle
 from pullcurve.parts.rider import Rider
 from pullcurve.parts.unit import Plunger
 from tests.parts.jobs import CABLE, DIAPHRAGM, job, tables
@@ -109,6 +110,13 @@ def test_what_stands_in_is_the_prior() -> None:
     rubber = job(("pistons = 1", 'pistons = 1\nhose_kind = "rubber"')).brake_circuit
     assert rubber is not None
     assert rubber.hose_expansion_mm3_per_m_bar == facts.fact("hose_expansion_mm3_per_m_bar", "rubber")
+
+
+def test_nothing_stands_in_beside_a_sibling_that_was_refused() -> None:
+    height = Motorcycle.model_fields["cg_height_mm"]
+    assert height.get_default(call_default_factory=True, validated_data={"name": "x"}) is None
+    whole = {"name": "x", "kind": "other"}
+    assert height.get_default(call_default_factory=True, validated_data=whole) == 800
 
 
 def test_surfaces_that_stand_in() -> None:

@@ -63,6 +63,10 @@ def test_span_keeps_a_whole_number_as_a_float() -> None:
     assert type(kept) is float
 
 
+def test_span_keeps_zero_without_a_sign() -> None:
+    assert str(Span(-1, 1).check(-0.0)) == "0.0"
+
+
 @pytest.mark.parametrize("value", [True, "3", None, [3], 3j])
 def test_span_refuses_what_is_no_number(value: object) -> None:
     assert refusal(Span(0, 5).check, value) == [((), f"is {shown(value)}; allowed is a number, 0 to 5")]

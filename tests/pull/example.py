@@ -1,6 +1,7 @@
 """An invented job and its variants: hydraulic or cable, with or without friction, two levers or one."""
 
 import tomllib
+from collections.abc import Callable
 from copy import deepcopy
 from dataclasses import replace
 from pathlib import Path
@@ -92,7 +93,7 @@ def one_lever_job() -> Job:
     return Job.model_validate(typed)
 
 
-JOBS = {
+JOBS: dict[str, Callable[[], Job]] = {
     "two levers": whole,
     "cable": cable_job,
     "diaphragm": lambda: example(clutch=DIAPHRAGM),
@@ -111,7 +112,9 @@ def smooth(rocker: Rocker) -> Rocker:
         case BrakeLine():
             load = replace(load, plunger=replace(load.plunger, seal=0.0, seal_share=0.0))
         case ClutchLine():
-            load = replace(load, plunger=replace(load.plunger, seal=0.0, seal_share=0.0), seal=0.0, seal_share=0.0)
+            load = replace(
+                load, plunger=replace(load.plunger, seal=0.0, seal_share=0.0), seal=0.0, seal_share=0.0
+            )
         case ClutchCable():
             load = replace(load, wrap=0.0)
         case AssistSpring():
@@ -138,4 +141,3 @@ def rocker_with(known: Mechanism, drives: str) -> Rocker:
     rocker = lever_with(known, drives).rocker(drives)
     assert rocker is not None
     return rocker
-

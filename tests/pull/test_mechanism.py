@@ -27,7 +27,9 @@ DEGREE = np.pi / 180
 def test_lever_in_si() -> None:
     lever = mechanism(whole()).levers[0]
     assert lever.name == "brake lever"
-    assert (lever.finger_radius, lever.pivot_offset, lever.grip_radius) == pytest.approx((0.075, 0.030, 0.016))
+    assert (lever.finger_radius, lever.pivot_offset, lever.grip_radius) == pytest.approx(
+        (0.075, 0.030, 0.016)
+    )
     assert lever.gauge_radius == pytest.approx(0.075)  # 125 mm long, read 50 mm from the tip
     assert (lever.rest_angle, lever.stop) == pytest.approx((27 * DEGREE, 28 * DEGREE))
     assert lever.pin_drag == pytest.approx(0.12 * 0.004)

@@ -10,6 +10,7 @@ from scipy.optimize import brentq
 
 from pullcurve.mechanics.clutch import cable_pull
 from pullcurve.mechanics.curve import evaluate
+from pullcurve.mechanics.friction import first_order_loss
 from pullcurve.pull.arrays import BrakeLine, ClutchCable, Lever, Wear
 from pullcurve.pull.mechanism import mechanism
 from pullcurve.pull.solve import (
@@ -25,7 +26,7 @@ from pullcurve.pull.solve import (
     stroke,
     travel_end,
 )
-from tests.laws.books import polynomial, pushed, root, swallowed
+from tests.laws.books import polynomial, pushed, root, slide, swallowed
 from tests.pull.example import JOBS, example, lever_with, rocker_with, without_friction
 
 DEGREE, MM = np.pi / 180, 1e-3
@@ -86,15 +87,17 @@ def test_rocker_angle_undoes_stroke(travel: float, pin: bool) -> None:
 def test_brake_load_by_hand() -> None:
     """Before the plunger is touched nothing; then spring and seals; past the port the line, by another root finder."""
     rocker = rocker_with(mechanism(JOBS["two levers"]()), "brake")
-    assert isinstance(rocker.load, BrakeLine)
-    plunger = rocker.load.plunger
+    load = rocker.load
+    assert isinstance(load, BrakeLine)
     travel = np.array([0.1, 0.6, 4.0]) * MM
     state = load_state(rocker, psi_at_stroke(rocker, travel))
-    pressure = root(lambda p: swallowed(rocker.load.circuit, p) - pushed(plunger, 4 * MM), 1e9)  # type: ignore[union-attr]
+    pressure = root(lambda p: swallowed(load.circuit, p) - pushed(load.plunger, 4 * MM), 1e9)
     area = np.pi * 0.0095**2 / 4
     force = np.array([0.0, 10 + 1.2 * 0.4, 10 + 1.2 * 3.8 + pressure * area])
     np.testing.assert_allclose(state.moment, force * 0.016, rtol=1e-10)
-    np.testing.assert_allclose(state.drag, np.array([0.0, 7.0, 7 + 0.04 * pressure * area]) * 0.016, rtol=1e-10)
+    np.testing.assert_allclose(
+        state.drag, np.array([0.0, 7.0, 7 + 0.04 * pressure * area]) * 0.016, rtol=1e-10
+    )
     np.testing.assert_allclose(state.pressure, [0.0, 0.0, pressure], rtol=1e-10, atol=1e-6)
     np.testing.assert_allclose(state.stroke, travel, rtol=1e-12)
     assert np.isnan(state.lift).all()
@@ -159,7 +162,9 @@ def test_assist_loads_by_hand() -> None:
     let_down = np.array([0.0, 10.0, 130.0]) * DEGREE
     state = load_state(twist, twist.rest_angle - let_down)
     np.testing.assert_allclose(state.moment, [1.0, 0.92, 0.0], rtol=1e-12, atol=1e-12)
-    assert np.isinf(state.line_arm).all()  # a torque has no line of force: nothing but the contact loads the pin
+    assert np.isinf(
+        state.line_arm
+    ).all()  # a torque has no line of force: nothing but the contact loads the pin
 
 
 def test_branches_of_a_load_by_hand() -> None:
@@ -169,7 +174,9 @@ def test_branches_of_a_load_by_hand() -> None:
     worn = Wear(seals=2.0, pins=9.0, cable=3.0)
     np.testing.assert_allclose(branch_moment(state, NEW), [1.0, 0.1])
     np.testing.assert_allclose(branch_moment(state, Branch(1.0, Wear())), np.array([1.2, 0.3]) * np.exp(0.3))
-    np.testing.assert_allclose(branch_moment(state, Branch(-1.0, Wear())), np.array([0.8, 0.0]) * np.exp(-0.3))
+    np.testing.assert_allclose(
+        branch_moment(state, Branch(-1.0, Wear())), np.array([0.8, 0.0]) * np.exp(-0.3)
+    )
     np.testing.assert_allclose(branch_moment(state, Branch(-1.0, worn)), np.array([0.6, 0.0]) * np.exp(-0.9))
 
 
@@ -184,7 +191,7 @@ def test_cable_friction_is_the_ropes() -> None:
     np.testing.assert_allclose(curves.force / curves.release_worn, np.exp(0.2 * np.pi), rtol=1e-12)
 
 
-# Levers ----------------------------------------------------------------------------------------------------------------
+# Levers -----------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("name", ["one lever", "two levers", "torsion", "same sense"])
@@ -195,7 +202,9 @@ def test_torque_on_a_lever_is_the_sum_over_its_cams(name: str) -> None:
         own = (float(lever.spring_torque) + float(lever.spring_rate) * theta) / 0.075
         bare = replace(lever, spring_torque=0.0, spring_rate=0.0)
         parts = [solve(replace(bare, rockers=(rocker,)), theta, Wear()).force for rocker in lever.rockers]
-        np.testing.assert_allclose(solve(lever, theta, Wear()).force, own + sum(parts), rtol=1e-11, atol=1e-12)
+        np.testing.assert_allclose(
+            solve(lever, theta, Wear()).force, own + sum(parts), rtol=1e-11, atol=1e-12
+        )
 
 
 @pytest.mark.parametrize("name", JOBS)
@@ -212,27 +221,19 @@ def test_torque_of_a_cam_is_load_times_ratio(name: str) -> None:
         np.testing.assert_allclose(curves.force * 0.075, torque, rtol=1e-10, atol=1e-12)
 
 
-def test_friction_to_first_order_is_the_loop_of_a_torsion_spring() -> None:
-    """All reactions are the contact force if the finger's is small: a long finger radius, one cam, light friction."""
+def test_loop_of_light_friction_is_the_first_order_loss() -> None:
+    """One torsion spring on a lever so long that the finger's force is nothing: every reaction is the contact force."""
     lever = lever_with(mechanism(JOBS["torsion"]()), "assist")
-    rocker = replace(lever.rocker("assist"), pivot_drag=1e-6, roller_tilt=1e-6)  # type: ignore[type-var]
-    far = replace(lever, rockers=(rocker,), finger_radius=1e3, pin_drag=1e-6, spring_torque=0.0, spring_rate=0.0)
-    theta = np.linspace(12.0, 20.0, 5) * DEGREE
-    curves = solve(far, theta, Wear())
+    rocker = replace(rocker_with(mechanism(JOBS["torsion"]()), "assist"), pivot_drag=1e-6, roller_tilt=1e-6)
+    bare = replace(lever, rockers=(rocker,), spring_torque=0.0, spring_rate=0.0)
+    far = replace(bare, finger_radius=1e3, pin_drag=1e-6)
+    curves = solve(far, np.linspace(12.0, 20.0, 5) * DEGREE, Wear())
     along = curves.rockers[0]
-    assert rocker is not None
     lost = (curves.pull - curves.release) * 1e3 / 2
-    speed = np.abs(curves_speed(along.law.psi, along.alpha, along.law.dpsi))
-    first = along.contact * (1e-6 + 1e-6 * np.abs(along.law.dpsi) + 1e-6 * speed)
+    # the roller's pin drags with r tan(tilt) and turns at the cam's slide over r
+    turn = slide(rocker, along) / 0.004
+    first = first_order_loss(along.contact, along.law.dpsi, 1e-6, 1e-6, 1e-6 * 0.004, turn)
     np.testing.assert_allclose(lost, first, rtol=1e-4)
-
-
-def curves_speed(psi: float, alpha: float, dpsi: float) -> float:
-    """Cam past rocker along the tangent for a = 40, l = 20, r = 4 mm, sigma = 1, by components written out."""
-    lean = psi - alpha
-    x = 0.040 - 0.020 * np.cos(psi) - 0.004 * np.sin(lean)
-    y = 0.020 * np.sin(psi) - 0.004 * np.cos(lean)
-    return float(0) + (-y - dpsi * y) * -np.cos(lean) + (x - dpsi * (0.040 - x)) * np.sin(lean)
 
 
 def test_a_lever_without_cams_has_its_spring_alone() -> None:

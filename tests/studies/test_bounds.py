@@ -61,7 +61,9 @@ def test_brake_energy_is_the_work_of_the_finger(name: str) -> None:
 def test_clutch_energy_is_the_work_of_the_finger(name: str) -> None:
     whole, lever = with_one_cam(shop.known(name), "clutch")
     rocker = lever.rocker("clutch")
-    assert rocker is not None and isinstance(rocker.load, ClutchLine | ClutchCable) and whole.plates is not None
+    assert (
+        rocker is not None and isinstance(rocker.load, ClutchLine | ClutchCable) and whole.plates is not None
+    )
     plates = whole.plates
     slip, free, clean = clutch_energy(
         rocker.load, np.array([plates.slip_lift, plates.free_lift, plates.clean_lift])

@@ -47,11 +47,7 @@ def test_a_set_has_one_reach_and_every_such_set_is_there_once(name: str, row: in
     rack = rack_for(job, row)
     table = candidates(job, row, rack)
     sets = [tuple(table.set_at(place).values()) for place in range(table.count)]
-    expected = {
-        one
-        for one in product(*rack.values())
-        if len({cam.reach_deg for cam in one}) == 1
-    }
+    expected = {one for one in product(*rack.values()) if len({cam.reach_deg for cam in one}) == 1}
     assert len(sets) == len(expected)
     assert set(sets) == expected
 

@@ -36,7 +36,11 @@ def by_hand(wishes: tuple[Wish, ...], answer: LeverAnswer, row: int) -> float:
     for wish in wishes:
         values: FloatArray = getattr(answer.table.readouts()[wish.kind], wish.readout)
         value = float(values[row, 0] if values.ndim == 2 else values[row])
-        steps = np.log(value / wish.target) / np.log(1.07) if wish.facet.felt == "force" else (value - wish.target) / 1.5e-3
+        steps = (
+            np.log(value / wish.target) / np.log(1.07)
+            if wish.facet.felt == "force"
+            else (value - wish.target) / 1.5e-3
+        )
         squares += wish.weight * steps**2
         weights += wish.weight
     return float(np.sqrt(squares / weights))
@@ -130,7 +134,9 @@ def test_what_is_ruled_out_adds_up(name: str, row: int) -> None:
 def test_fitted_distance_is_that_of_the_same_set_in_the_rack() -> None:
     known = answer_of(shop.MAIN, shop.BRAKE)
     job = shop.known()
-    (place,) = [row for row in range(known.table.count) if known.table.set_at(row)["brake"] == job.fitted.brake]
+    (place,) = [
+        row for row in range(known.table.count) if known.table.set_at(row)["brake"] == job.fitted.brake
+    ]
     assert known.fitted_distance == pytest.approx(float(known.distance[place]), rel=1e-12)
 
 
@@ -164,7 +170,11 @@ def test_what_is_fitted_stays_when_it_already_is_what_one_wishes() -> None:
     )
     answer = find(content)
     assert answer.route == ()
-    assert answer.best == {"brake": job.fitted.brake, "clutch": job.fitted.clutch, "assist": job.fitted.assist}
+    assert answer.best == {
+        "brake": job.fitted.brake,
+        "clutch": job.fitted.clutch,
+        "assist": job.fitted.assist,
+    }
     assert answer.levers[shop.BRAKE].fitted_distance == pytest.approx(0.0, abs=1e-9)
 
 
@@ -184,7 +194,11 @@ def test_the_order_of_the_rack_does_not_matter() -> None:
     turned = shop.changed(
         job,
         rack__brake=[
-            {"reach_deg": [8, 6, 4, 2, 0], "take_up_mm": [0.6, 0.3, 0], "stroke_mm": [9, 8.5, 8, 7.5, 7, 6.5, 6, 5.5]}
+            {
+                "reach_deg": [8, 6, 4, 2, 0],
+                "take_up_mm": [0.6, 0.3, 0],
+                "stroke_mm": [9, 8.5, 8, 7.5, 7, 6.5, 6, 5.5],
+            }
         ],
     )
     assert find(turned).best == found(shop.MAIN).best
@@ -229,11 +243,21 @@ def test_without_a_rack_there_is_nothing_to_search() -> None:
     )
 
 
-def test_an_empty_rack_finds_no_lever_to_search() -> None:
-    answer = find(shop.changed(shop.known(), rack={}))
-    assert answer.levers == ()
-    assert answer.best == {}
-    assert answer.route == ()
+@pytest.mark.parametrize("rack", [{}, {"brake": []}])
+def test_an_empty_rack_has_nothing_to_search_either(rack: dict[str, object]) -> None:
+    with pytest.raises(BadInput) as caught:
+        find(shop.changed(shop.known(), rack=rack))
+    assert str(caught.value) == (
+        "300 two-stroke enduro, no foot pedal: rack has no cam for this unit; give the cams that the workshop has"
+    )
+
+
+def test_an_assist_where_none_is_fitted_is_a_step_of_the_way() -> None:
+    """The unit has the rocker and the spring, but no cam for them yet: the way there puts one on."""
+    job = shop.changed(shop.known(), fitted__assist=None)
+    answer = find(job)
+    (step,) = [step for step in answer.route if step[0] == "assist"]
+    assert step == ("assist", None, answer.best["assist"])
 
 
 def test_a_rack_of_clutch_cams_only_keeps_brake_and_assist() -> None:

@@ -42,12 +42,13 @@ def test_only_the_levers_of_the_unit_are_meant() -> None:
 
 @pytest.mark.parametrize(("text", "unit"), [("clutch too heavy", ("brake",)), ("brake grabs", ("clutch",))])
 def test_a_lever_that_the_unit_lacks_is_not_answered_for_another(text: str, unit: tuple[str, ...]) -> None:
-    lever = text.split()[0]
+    lever = text.split(maxsplit=1)[0]
     assert refusal(text, unit) == f'complaint: "{text}" is about a {lever} that this unit does not work'
 
 
 @pytest.mark.parametrize(
-    ("text", "near"), [("too hevy", "too heavy"), ("clutch to far", "too far"), ("grabz", "grabs"), ("spungy", "spongy")]
+    ("text", "near"),
+    [("too hevy", "too heavy"), ("clutch to far", "too far"), ("grabz", "grabs"), ("spungy", "spongy")],
 )
 def test_a_slip_of_the_pen_gets_what_is_near(text: str, near: str) -> None:
     said = refusal(text)

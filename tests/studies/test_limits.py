@@ -8,7 +8,7 @@ import pytest
 from pullcurve.parts import facts
 from pullcurve.parts.job import Job
 from pullcurve.pull.mechanism import Cam
-from pullcurve.studies.candidates import Candidates, single
+from pullcurve.studies.candidates import Candidates, candidates, single
 from pullcurve.studies.find import fitted_at
 from pullcurve.studies.limits import Limit
 from tests.studies import shop
@@ -30,31 +30,55 @@ def broken(job: Job, row: int) -> set[str]:
     return {key for key, limit in limits_of(job, row).items() if limit.margin[0] < 0}
 
 
+BRAKE_SLOT, CLUTCH_SLOT, ASSIST_SLOT = (
+    f"unit__levers__{lever}__rockers__{place}" for lever, place in ((0, 0), (1, 0), (1, 1))
+)
+
 # One change each that breaks a limit, and what else it takes along.
 BREAKING: list[tuple[str, int, dict[str, Any], set[str]]] = [
-    ("brake.undercut", shop.BRAKE, {"unit__levers__0__rockers__0__rest_angle_deg": 12}, set()),
-    ("brake.pressure_angle", shop.BRAKE, {"unit__levers__0__rockers__0__rest_angle_deg": 60}, set()),
+    ("brake.undercut", shop.BRAKE, {f"{BRAKE_SLOT}__rest_angle_deg": 12}, set()),
+    ("brake.pressure_angle", shop.BRAKE, {f"{BRAKE_SLOT}__rest_angle_deg": 60}, set()),
     ("brake.travel_left", shop.BRAKE, {"fitted__brake__stroke_mm": 5}, set()),
-    ("brake.return", shop.BRAKE, {"unit__levers__0__spring_torque_newton_mm": 0, "unit__levers__0__spring_rate_newton_mm_per_deg": 0}, set()),
+    (
+        "brake.return",
+        shop.BRAKE,
+        {"unit__levers__0__spring_torque_newton_mm": 0, "unit__levers__0__spring_rate_newton_mm_per_deg": 0},
+        set(),
+    ),
     ("brake.touch", shop.BRAKE, {"rider__measured_reach_mm": 60}, {"brake.hold"}),
     ("brake.hold", shop.BRAKE, {"rider__measured_reach_mm": 78}, set()),
     ("brake.effort", shop.BRAKE, {"rider__grip_newton": 150}, set()),
     ("brake.gauge", shop.BRAKE, {"unit__levers__0__length_mm": 76, "rider__grip_newton": 1000}, set()),
-    ("brake.port", shop.BRAKE, {"unit__levers__0__rockers__0__plunger__port_mm": 0.1, "unit__levers__0__rockers__0__plunger__rest_gap_mm": 0.1}, set()),
-    ("brake.plunger", shop.BRAKE, {"unit__levers__0__rockers__0__plunger__stroke_mm": 5}, set()),
-    ("clutch.undercut", shop.CLUTCH, {"unit__levers__1__rockers__0__roller_radius_mm": 16}, set()),
-    ("clutch.pressure_angle", shop.CLUTCH, {"unit__levers__1__rockers__0__rest_angle_deg": 70}, set()),
-    ("assist.undercut", shop.CLUTCH, {"fitted__assist": {"reach_deg": 0, "onset_deg": 10, "fall": 0.8, "blend_deg": 2}}, set()),
-    ("assist.pressure_angle", shop.CLUTCH, {"unit__levers__1__rockers__1__rest_angle_deg": 30}, {"clutch.return"}),
+    (
+        "brake.port",
+        shop.BRAKE,
+        {f"{BRAKE_SLOT}__plunger__port_mm": 0.1, f"{BRAKE_SLOT}__plunger__rest_gap_mm": 0.1},
+        set(),
+    ),
+    ("brake.plunger", shop.BRAKE, {f"{BRAKE_SLOT}__plunger__stroke_mm": 5}, set()),
+    ("clutch.undercut", shop.CLUTCH, {f"{CLUTCH_SLOT}__roller_radius_mm": 16}, set()),
+    ("clutch.pressure_angle", shop.CLUTCH, {f"{CLUTCH_SLOT}__rest_angle_deg": 70}, set()),
+    (
+        "assist.undercut",
+        shop.CLUTCH,
+        {"fitted__assist": {"reach_deg": 0, "onset_deg": 10, "fall": 0.8, "blend_deg": 2}},
+        set(),
+    ),
+    ("assist.pressure_angle", shop.CLUTCH, {f"{ASSIST_SLOT}__rest_angle_deg": 30}, {"clutch.return"}),
     ("clutch.travel_left", shop.CLUTCH, {"fitted__clutch__lift_mm": 8}, set()),
-    ("clutch.return", shop.CLUTCH, {"unit__levers__1__rockers__1__spring__preload_newton": 1200}, set()),
+    ("clutch.return", shop.CLUTCH, {f"{ASSIST_SLOT}__spring__preload_newton": 1200}, set()),
     ("clutch.touch", shop.CLUTCH, {"rider__measured_reach_mm": 60}, {"clutch.hold"}),
     ("clutch.hold", shop.CLUTCH, {"rider__measured_reach_mm": 80}, set()),
     ("clutch.effort", shop.CLUTCH, {"rider__grip_newton": 120}, set()),
     ("clutch.gauge", shop.CLUTCH, {"unit__levers__1__length_mm": 76, "rider__grip_newton": 1000}, set()),
-    ("clutch.port", shop.CLUTCH, {"unit__levers__1__rockers__0__plunger__port_mm": 0.1, "unit__levers__1__rockers__0__plunger__rest_gap_mm": 0.1}, {"clutch.hold"}),
-    ("clutch.plunger", shop.CLUTCH, {"unit__levers__1__rockers__0__plunger__stroke_mm": 6}, set()),
-]  # fmt: skip
+    (
+        "clutch.port",
+        shop.CLUTCH,
+        {f"{CLUTCH_SLOT}__plunger__port_mm": 0.1, f"{CLUTCH_SLOT}__plunger__rest_gap_mm": 0.1},
+        {"clutch.hold"},
+    ),
+    ("clutch.plunger", shop.CLUTCH, {f"{CLUTCH_SLOT}__plunger__stroke_mm": 6}, set()),
+]
 
 
 @pytest.mark.parametrize(("key", "row", "values", "along"), BREAKING, ids=[case[0] for case in BREAKING])
@@ -75,7 +99,9 @@ def test_limit_is_broken_by_what_is_made_for_it(
 
 def test_every_limit_has_a_case() -> None:
     job = shop.known()
-    assert {case[0] for case in BREAKING} == set(limits_of(job, shop.BRAKE)) | set(limits_of(job, shop.CLUTCH))
+    assert {case[0] for case in BREAKING} == set(limits_of(job, shop.BRAKE)) | set(
+        limits_of(job, shop.CLUTCH)
+    )
 
 
 def test_what_is_fitted_on_the_main_demo_keeps_every_limit() -> None:
@@ -138,3 +164,34 @@ def test_a_cable_has_no_port_and_no_plunger() -> None:
 def test_one_lever_is_judged_for_brake_clutch_and_three_cams() -> None:
     found = set(limits_of(shop.known(shop.SINGLE), 0))
     assert {"brake.return", "clutch.return", "brake.undercut", "clutch.undercut", "assist.undercut"} <= found
+
+
+# What is not known is not safe ------------------------------------------------------------------------------
+
+
+def test_a_spring_table_that_ends_too_early_leaves_the_return_unknown_and_broken() -> None:
+    """Past the table's last lift nobody knows the clutch's force, so nobody may say that the lever comes back."""
+    job = shop.changed(
+        shop.known(shop.DIAPHRAGM),
+        clutch__table_lift_mm=[0, 0.7, 1.4],
+        clutch__table_force_newton=[1080, 1080, 1040],
+        fitted__clutch__lift_mm=12.5,
+    )
+    table = judged(job, shop.CLUTCH)
+    assert table.clutch is not None
+    assert np.isnan(table.clutch.return_least[0])
+    found = {limit.key: float(limit.margin[0]) for limit in table.limits}
+    assert found["clutch.return"] == -np.inf
+    assert table.allowed.tolist() == [False]
+
+
+def test_a_rocker_that_cannot_turn_that_far_is_ruled_out_and_warns_nobody() -> None:
+    """A pin pushed along a line: no turn of the rocker gives more stroke than its arm is long."""
+    job = shop.changed(
+        shop.known(),
+        unit__levers__0__rockers__0__push="pin",
+        rack__brake=[{"reach_deg": 0, "take_up_mm": 0, "stroke_mm": [8, 16, 20]}],
+    )
+    assert job.rack is not None
+    table = candidates(job, shop.BRAKE, {"brake": job.rack.brake_cams})
+    assert table.allowed.tolist()[1:] == [False, False]

@@ -45,7 +45,14 @@ def change(kind: str, readout: str, before: float, after: float) -> Change:
         # 1.4, 2 and 6 mm against 1.5 and 5 mm
         ("brake", "travel_bite", 0.010, 0.0114, "travel to bite is 1.4 mm longer", "not felt"),
         ("brake", "gap_rest", 0.048, 0.046, "brake lever rests 2.0 mm nearer the grip", "felt back to back"),
-        ("clutch", "gap_free", 0.020, 0.026, "the clutch is free 6.0 mm farther from the grip", "felt a day later"),
+        (
+            "clutch",
+            "gap_free",
+            0.020,
+            0.026,
+            "the clutch is free 6.0 mm farther from the grip",
+            "felt a day later",
+        ),
         ("clutch", "friction_zone", 0.010, 0.004, "the friction zone is 6.0 mm shorter", "felt a day later"),
     ],
 )
@@ -65,7 +72,8 @@ def test_there_and_back_are_as_many_steps() -> None:
 
 
 @pytest.mark.parametrize(
-    ("before", "after", "amount"), [(0.010, 0.0125, "+2.5 mm"), (0.0125, 0.010, "-2.5 mm"), (np.nan, 0.01, ""), (0.01, np.nan, "")]
+    ("before", "after", "amount"),
+    [(0.010, 0.0125, "+2.5 mm"), (0.0125, 0.010, "-2.5 mm"), (np.nan, 0.01, ""), (0.01, np.nan, "")],
 )
 def test_amount_carries_its_sign(before: float, after: float, amount: str) -> None:
     assert change("brake", "travel_bite", before, after).amount == amount

@@ -29,9 +29,7 @@ def all_of(found: Swaps) -> tuple[Swap, ...]:
 
 def change_of(swap: Swap, kind: str, readout: str) -> float:
     """Signed felt steps of one read-out."""
-    return next(
-        change.steps for change in swap.changes if (change.kind, change.readout) == (kind, readout)
-    )
+    return next(change.steps for change in swap.changes if (change.kind, change.readout) == (kind, readout))
 
 
 PHRASES = ("too heavy", "too far", "grabs", "comes to the bar", "bites too late", "locks too easily", "drags")
@@ -45,7 +43,9 @@ CASES = [(name, phrase) for name in shop.NAMES for phrase in ("too heavy", "too 
 @pytest.mark.parametrize("phrase", [None, "too heavy", "too far"])
 def test_a_swap_exchanges_exactly_one_cam_of_its_kind(name: str, phrase: str | None) -> None:
     job = shop.known(name)
-    fitted: dict[str, Cam | None] = {kind: getattr(job.fitted, kind) for kind in ("brake", "clutch", "assist")}
+    fitted: dict[str, Cam | None] = {
+        kind: getattr(job.fitted, kind) for kind in ("brake", "clutch", "assist")
+    }
     assert job.rack is not None
     rack = {"brake": job.rack.brake_cams, "clutch": job.rack.clutch_cams, "assist": job.rack.assist_cams}
     found = all_of(asked(name, phrase))
@@ -54,7 +54,7 @@ def test_a_swap_exchanges_exactly_one_cam_of_its_kind(name: str, phrase: str | N
         assert swap.off == fitted[swap.kind]
         assert swap.on != swap.off
         assert type(swap.on) is type(swap.off)
-        assert swap.on in rack[swap.kind]  # type: ignore[comparison-overlap]
+        assert swap.on in rack[swap.kind]
         on_lever = next(lever for lever in job.unit.levers if lever.name == swap.lever)
         others = {rocker.drives for rocker in on_lever.rockers} - {swap.kind}
         stay = [cam for kind in others if (cam := fitted[kind])]
@@ -69,7 +69,11 @@ def test_every_cam_that_may_go_on_alone_is_judged(name: str) -> None:
     count = 0
     for row, lever in enumerate(job.unit.levers):
         now = fitted_at(job, row)
-        for kind, rack in (("brake", job.rack.brake_cams), ("clutch", job.rack.clutch_cams), ("assist", job.rack.assist_cams)):
+        for kind, rack in (
+            ("brake", job.rack.brake_cams),
+            ("clutch", job.rack.clutch_cams),
+            ("assist", job.rack.assist_cams),
+        ):
             if kind not in {rocker.drives for rocker in lever.rockers}:
                 continue
             reaches = {cam.reach_deg for known, cam in now.items() if known != kind}
@@ -214,7 +218,9 @@ def test_grabs_has_an_answer_on_the_brake() -> None:
 
 def test_a_complaint_about_one_lever_weighs_as_much_alone_as_with_the_other() -> None:
     """What is said of the other lever takes nothing off a cam of this one."""
-    alone = {swap.on.id: swap.gain for swap in all_of(asked(shop.MAIN, "clutch too heavy")) if swap.kind != "brake"}
+    alone = {
+        swap.on.id: swap.gain for swap in all_of(asked(shop.MAIN, "clutch too heavy")) if swap.kind != "brake"
+    }
     both = {swap.on.id: swap.gain for swap in all_of(asked(shop.MAIN, "too heavy")) if swap.kind != "brake"}
     assert alone == both
     assert max(alone.values()) > SCORE_LEAST

@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from pullcurve.parts import facts
 from pullcurve.parts.job import Job
 from pullcurve.pull.readouts import BrakeReadouts, ClutchReadouts, Readouts, facets
-from pullcurve.studies.find import fitted_at
 from pullcurve.studies.candidates import single
+from pullcurve.studies.find import fitted_at
 from pullcurve.studies.wishes import (
     KEPT_WEIGHT,
     WISH_READOUTS,
@@ -58,6 +58,7 @@ def test_two_steps_of_seven_per_cent_and_two_of_a_millimetre_and_a_half() -> Non
 
 def test_distance_is_signed_and_speaks_of_the_first_surface() -> None:
     known = fitted(shop.known(), "brake")
+    assert isinstance(known, BrakeReadouts)
     row = replace(
         known,
         force_lock=np.array([[57.245, 5.0, 1.0]]),
@@ -156,7 +157,9 @@ def by_definition(costs: NDArray[np.float64]) -> list[bool]:
     return [
         finite[one]
         and not any(
-            finite[other] and np.all(costs[:, other] <= costs[:, one]) and np.any(costs[:, other] < costs[:, one])
+            finite[other]
+            and np.all(costs[:, other] <= costs[:, one])
+            and np.any(costs[:, other] < costs[:, one])
             for other in range(costs.shape[1])
         )
         for one in range(costs.shape[1])

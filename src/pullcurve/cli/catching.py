@@ -22,6 +22,16 @@ def save_report(error: BaseException) -> str:
     return path
 
 
+def usage_line(error: click.ClickException) -> str:
+    """What was typed wrong, in one line of our own; the help where nothing was typed at all."""
+    if error.format_message().startswith("Usage: "):
+        return error.format_message()
+    context = getattr(error, "ctx", None)
+    where = context.command_path if context is not None else "pullcurve"
+    said = error.format_message().replace("Invalid value for ", "").replace("Invalid value: ", "")
+    return f"{where}: {' '.join(said.split())} (see {where} --help)"
+
+
 def run(command: Callable[[], Any]) -> int:
     """Run the command line and return its exit code."""
     try:
@@ -29,8 +39,11 @@ def run(command: Callable[[], Any]) -> int:
     except PullcurveError as error:
         click.echo(str(error), err=True)
         return error.exit_code
-    except click.ClickException as error:
+    except click.exceptions.NoArgsIsHelpError as error:
         error.show()
+        return error.exit_code
+    except click.ClickException as error:
+        click.echo(usage_line(error), err=True)
         return error.exit_code
     except (click.Abort, KeyboardInterrupt):
         click.echo("stopped", err=True)

@@ -16,7 +16,7 @@ from pullcurve.papers import answers, record
 from pullcurve.parts.job import Job
 from pullcurve.studies.find import Found
 from pullcurve.studies.swap import Swaps
-from pullcurve.verbs import asking, drawing
+from pullcurve.verbs import asking, drawing, jobs
 from pullcurve.verbs.asking import Pulled
 
 Told = Callable[[int, int], None]
@@ -56,7 +56,7 @@ def _picture(plot: Path | None, now: Pulled, then: Pulled | None, quiet: bool) -
         return
     written = drawing.draw_pull(plot, now, then, day=_today())
     if not quiet:
-        console().print(f"picture: {written}")
+        console().print(f"picture: {written}", markup=False)
 
 
 def started(path: Path, as_json: bool) -> None:
@@ -123,8 +123,8 @@ def swapped(job: Job, answer: Swaps, most: int, as_json: bool, plot: Path | None
 
 def demo(job: Job, folder: Path, as_json: bool) -> None:
     """The main job on a demo job, with its pictures."""
+    jobs.make_folder(folder)
     answer = asking.find_sets(job, most=3)
-    folder.mkdir(parents=True, exist_ok=True)
     now = asking.pull_levers(job)
     then = asking.pull_levers(job, asking.with_cams(job, answer.best))
     pictures = [
@@ -142,4 +142,4 @@ def demo(job: Job, folder: Path, as_json: bool) -> None:
     tables.found(out, answer)
     tables.origins(out, now)
     tables.caution(out)
-    out.print("pictures: " + ", ".join(str(path) for path in pictures))
+    out.print("pictures: " + ", ".join(str(path) for path in pictures), markup=False)

@@ -1,5 +1,7 @@
 """Tables and sentences for the terminal, made by iterating over read-outs and their facets."""
 
+from math import isfinite
+
 import numpy as np
 from rich.console import Console
 from rich.padding import Padding
@@ -145,7 +147,7 @@ def found(out: Console, answer: Found) -> None:
             Text("From what is fitted, one cam at a time, riding the same test after each:", style="bold")
         )
         for step, (kind, off, on) in enumerate(answer.route, 1):
-            out.print(f"  {step}. {kind} cam: {off.id} off, {on.id} on", markup=False)
+            out.print(f"  {step}. {kind} cam: {f'{off.id} off, ' if off else ''}{on.id} on", markup=False)
     else:
         out.print(Text("What is fitted is already the best set of the rack for these wishes.", style="bold"))
     out.print()
@@ -159,7 +161,10 @@ def _found_lever(out: Console, found: LeverAnswer) -> None:
         f"{wish.facet.label} {shown(wish.target, wish.facet)}{NOTED[wish.source]}" for wish in found.wishes
     ]
     out.print("wishes: " + "; ".join(stated), markup=False)
-    out.print(f"fitted is {found.fitted_distance:.1f} felt steps from them", markup=False)
+    if isfinite(found.fitted_distance):
+        out.print(f"fitted is {found.fitted_distance:.1f} felt steps from them", markup=False)
+    else:
+        out.print("what is fitted does not reach all that they speak of", markup=False)
     for place, answer in enumerate(found.answers, 1):
         line = Text(f"  {place}. {_cams(answer.cams)}", style="bold")
         out.print(line.append(f"   {answer.distance:.1f} felt steps from the wishes", style="not bold"))

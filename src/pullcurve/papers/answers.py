@@ -90,7 +90,9 @@ def find_record(job: Job, found: Found) -> Record:
     return {
         "title": job.title,
         "best": {kind: cam_record(cam) for kind, cam in found.best.items()},
-        "route": [{"change": kind, "off": off.id, "on": on.id} for kind, off, on in found.route],
+        "route": [
+            {"change": kind, "off": off.id if off else None, "on": on.id} for kind, off, on in found.route
+        ],
         "levers": [_lever_answer_record(lever) for lever in found.levers],
     }
 

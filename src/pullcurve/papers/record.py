@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from pullcurve.parts.job import Job
-from pullcurve.parts.origin import Origin
+from pullcurve.parts.origin import PLAIN, Origin
 from pullcurve.pull.arrays import Mechanism
 from pullcurve.pull.checks import shut_port
 from pullcurve.pull.loop import LeverPull, Pull
@@ -80,7 +80,7 @@ def cam_inputs(cams: Mapping[str, Cam]) -> Record:
         f"fitted.{kind}.{bare(key)}": {
             "value": to_si(key, value)[1],
             "source": "given" if key in cam.model_fields_set else "prior",
-            "note": "",
+            "note": "" if key in cam.model_fields_set else PLAIN,
             "typed": {key: value},
         }
         for kind, cam in cams.items()

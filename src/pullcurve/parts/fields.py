@@ -7,6 +7,7 @@ from datetime import date, datetime, time
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler
+from pydantic.config import JsonDict
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from pullcurve.parts.facts import fact, word
@@ -90,12 +91,12 @@ class Span(Kind):
         return f"{self.low:.12g} to {self.high:.12g}"
 
     def check(self, value: object) -> float:
-        """The number, or the reason why not."""
+        """The number, zero without a sign, or the reason why not."""
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise refuse(value, f"a number, {self.allowed}")
         if not self.low <= value <= self.high:
             raise refuse(value, self.allowed)
-        return float(value)
+        return float(value) + 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,10 +196,7 @@ def prior(path: str, by: str | None = None) -> Any:
     if by is None:
         return Field(default_factory=lambda: fact(path), json_schema_extra={"prior": path})
 
-    def picked(data: dict[str, Any]) -> float:
-        return fact(path, data[by])
-
-    return Field(default_factory=picked, json_schema_extra={"prior": path, "by": by})
+    return computed_prior(path, lambda data: fact(path, data[by]), needs=(by,), by=by)
 
 
 def prior_word(path: str) -> Any:
@@ -206,6 +204,14 @@ def prior_word(path: str) -> Any:
     return Field(default_factory=lambda: word(path), json_schema_extra={"prior": path})
 
 
-def computed_prior(path: str, compute: Callable[[dict[str, Any]], Any]) -> Any:
-    """A field that falls back to a value computed from its siblings; ``path`` documents how."""
-    return Field(default_factory=compute, json_schema_extra={"prior": path})
+def computed_prior(
+    path: str, compute: Callable[[dict[str, Any]], Any], needs: tuple[str, ...], by: str | None = None
+) -> Any:
+    """A field that falls back to a value computed from siblings; ``path`` documents how, ``needs`` names them."""
+
+    def computed(data: dict[str, Any]) -> Any:
+        # Some versions of pydantic come here although a sibling was refused, and refuse the part afterwards.
+        return compute(data) if all(key in data for key in needs) else None
+
+    extra: JsonDict = {"prior": path} if by is None else {"prior": path, "by": by}
+    return Field(default_factory=computed, json_schema_extra=extra)

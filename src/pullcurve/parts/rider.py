@@ -22,7 +22,7 @@ Fingers = Annotated[tuple[Finger, ...], Field(min_length=1, max_length=4), After
 
 def _fingers(path: str) -> Any:
     """Fingers from a prior that lists them, a word each."""
-    return computed_prior(path, lambda _: tuple(word(path).split(" ")))
+    return computed_prior(path, lambda _: tuple(word(path).split(" ")), needs=())
 
 
 def _breadth(data: dict[str, Any]) -> float:
@@ -42,9 +42,13 @@ class Rider(Part):
     mass_kg: Annotated[float, Span(25, 200)]
     hand_length_mm: Annotated[float, Span(120, 250)]
     sex: Literal["woman", "man", "unstated"] = prior_word("rider.sex")
-    hand_breadth_mm: Annotated[float, Span(50, 130)] = computed_prior("rider.hand_breadth_mm", _breadth)
+    hand_breadth_mm: Annotated[float, Span(50, 130)] = computed_prior(
+        "rider.hand_breadth_mm", _breadth, needs=("sex", "hand_length_mm")
+    )
     age_years: Annotated[float, Span(8, 100)] | None = None
-    grip_newton: Annotated[float, Span(30, 1000)] = computed_prior("rider.grip_newton", _grip)
+    grip_newton: Annotated[float, Span(30, 1000)] = computed_prior(
+        "rider.grip_newton", _grip, needs=("sex", "age_years")
+    )
     glove: Literal["none", "thin", "armoured", "winter"] = prior_word("rider.glove")
     brake_fingers: Fingers = _fingers("rider.brake_fingers")
     clutch_fingers: Fingers = _fingers("rider.clutch_fingers")

@@ -6,9 +6,10 @@ import numpy as np
 
 from pullcurve.errors import BadInput, Fault
 from pullcurve.mechanics import circuit
-from pullcurve.mechanics.curve import FloatArray
+from pullcurve.mechanics.curve import FloatArray, evaluate
+from pullcurve.mechanics.law import law
 from pullcurve.parts.job import Job
-from pullcurve.pull.arrays import ClutchLine, Lever, Rocker
+from pullcurve.pull.arrays import ClutchCable, ClutchLine, Lever, Rocker
 from pullcurve.pull.mechanism import brake_line, fitted, mechanism, si
 from pullcurve.pull.shape import cam_shape
 from pullcurve.pull.solve import travel_end
@@ -16,6 +17,9 @@ from pullcurve.units import from_si
 
 LEAST_TRAVEL = 0.05
 """Lever travel below which nothing can be pulled [rad]."""
+
+TRAVEL_SHARES = np.linspace(0.0, 1.0, 33)
+"""Places along the travel where a rocker's turn is looked at."""
 
 
 def check_job(job: Job, name: str) -> None:
@@ -49,7 +53,18 @@ def _lever_faults(job: Job, lever: Lever, row: int, name: str) -> Iterator[Fault
 def _rocker_faults(
     job: Job, rocker: Rocker, end: FloatArray, where: str, row: int, place: int, name: str
 ) -> Iterator[Fault]:
-    """A roller that the cam cannot carry, a clutch that jumps through."""
+    """A rocker turned past its own line, a roller that the cam cannot carry, a clutch that jumps through."""
+    psi = law(rocker.law, end * TRAVEL_SHARES).psi
+    if not np.all((psi > 0.0) & (psi < np.pi)):
+        rest = job.unit.levers[row].rockers[place].rest_angle_deg
+        turned = from_si("rest_angle_deg", float(np.ravel(psi - rocker.rest_angle)[-1]))
+        yield Fault(
+            where,
+            "rest_angle_deg",
+            f"is {rest:g} and the fitted {rocker.drives} cam turns the rocker by {turned:.3g}; allowed is to stay "
+            "within 0 to 180",
+        )
+        return
     shape = cam_shape(rocker, end)
     if float(np.min(shape.roller_spare)) <= 0.0:
         radius = job.unit.levers[row].rockers[place].roller_radius_mm
@@ -59,14 +74,25 @@ def _rocker_faults(
             "roller_radius_mm",
             f"is {radius:g}; allowed is less than {most:.2f}, or the fitted {rocker.drives} cam is undercut",
         )
-    if isinstance(rocker.load, ClutchLine):
-        line = rocker.load
+    if isinstance(rocker.load, ClutchLine | ClutchCable):
+        yield from _clutch_faults(rocker.load, f"{name} [clutch]")
+
+
+def _clutch_faults(load: ClutchLine | ClutchCable, where: str) -> Iterator[Fault]:
+    """A table of the springs that no clutch could follow."""
+    if np.any(evaluate(load.release, load.lift_knots)[0] < 0.0):
+        yield Fault(
+            where,
+            "table_force_newton",
+            "falls so steeply that the force between two entries is below zero; allowed is a smoother table",
+        )
+    elif isinstance(load, ClutchLine):
         volume = circuit.lift_volume(
-            line.lift_knots, np.asarray(line.slave_area), line.release, line.compliance
+            load.lift_knots, np.asarray(load.slave_area), load.release, load.compliance
         )[0]
         if np.any(np.diff(volume) <= 0.0):
             yield Fault(
-                f"{name} [clutch]",
+                where,
                 "table_force_newton",
                 "falls so steeply that the plates would jump; allowed is a fall that the line can follow",
             )

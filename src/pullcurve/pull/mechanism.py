@@ -199,8 +199,13 @@ def _law(rocker: parts_unit.Rocker, choice: Choice, arm: float) -> Curve:
     flank = _column(choice, drives, "flank_deg")
     travel = _column(choice, drives, "stroke_mm" if drives == "brake" else "lift_mm")
     early = _column(choice, drives, "take_up_mm") if drives == "brake" else np.zeros(())
-    turn = np.arcsin(travel / arm) if rocker.push == "pin" else travel / arm
+    turn = _pin_turn(travel / arm) if rocker.push == "pin" else travel / arm
     return law.rise_curve(start, turn, early / arm, flank)
+
+
+def _pin_turn(share: FloatArray) -> FloatArray:
+    """Turn of a rocker whose pin pushes along a line, from travel over arm; NaN for more than the arm can give."""
+    return np.arcsin(np.where(np.abs(share) <= 1.0, share, np.nan))
 
 
 def _plunger(plunger: parts_unit.Plunger) -> Plunger:

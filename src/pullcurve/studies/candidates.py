@@ -68,7 +68,7 @@ class Candidates:
         return {kind: known for kind, known in both.items() if known is not None}
 
 
-def crossings(cams: dict[str, Sequence[Cam]]) -> list[dict[str, tuple[Cam, ...]]]:
+def crossings(cams: Mapping[str, Sequence[Cam]]) -> list[dict[str, tuple[Cam, ...]]]:
     """Groups of cams of one reach: within a group every cam of a kind may meet every cam of the others."""
 
     def reach(cam: Cam) -> float:
@@ -96,7 +96,11 @@ def _chunks(group: dict[str, tuple[Cam, ...]]) -> list[dict[str, tuple[Cam, ...]
 
 
 def candidates(
-    job: Job, lever: int, cams: dict[str, Sequence[Cam]], stations: int = COARSE_STATIONS, told: Told = silent
+    job: Job,
+    lever: int,
+    cams: Mapping[str, Sequence[Cam]],
+    stations: int = COARSE_STATIONS,
+    told: Told = silent,
 ) -> Candidates:
     """Pull every combination of equal reach on one lever and measure it against the limits.
 
@@ -118,7 +122,7 @@ def candidates(
     return _join(job.unit.levers[lever].name, pulled)
 
 
-def single(job: Job, lever: int, cams: dict[str, Cam], stations: int = COARSE_STATIONS) -> Candidates:
+def single(job: Job, lever: int, cams: Mapping[str, Cam], stations: int = COARSE_STATIONS) -> Candidates:
     """One set as a table of one row."""
     return _pull_piece(job, lever, {kind: (cam,) for kind, cam in cams.items()}, stations)
 

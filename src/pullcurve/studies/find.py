@@ -79,10 +79,13 @@ class LeverAnswer:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """Answers for every lever that carries cams of the rack, and the way there: one cam at a time."""
+    """Answers for every lever that carries cams of the rack, and the way there: one cam at a time.
+
+    A step of the way is what the cam drives, the cam that comes off (None where none is fitted), the cam that goes on.
+    """
 
     levers: tuple[LeverAnswer, ...]
-    route: tuple[tuple[str, Cam, Cam], ...]
+    route: tuple[tuple[str, Cam | None, Cam], ...]
 
     @property
     def best(self) -> dict[str, Cam]:
@@ -115,6 +118,10 @@ def find(job: Job, most: int = 5, told: Told = silent) -> Found:
     levers = tuple(
         answer_for(job, lever, most, told) for lever in range(len(job.unit.levers)) if rack_for(job, lever)
     )
+    if not levers:
+        raise BadInput(
+            Fault(job.title, "rack", "has no cam for this unit; give the cams that the workshop has")
+        )
     return Found(levers, _route(job, levers))
 
 
@@ -237,12 +244,12 @@ def _costs(
     return tuple(found)
 
 
-def _route(job: Job, levers: tuple[LeverAnswer, ...]) -> tuple[tuple[str, Cam, Cam], ...]:
+def _route(job: Job, levers: tuple[LeverAnswer, ...]) -> tuple[tuple[str, Cam | None, Cam], ...]:
     """Single swaps from what is fitted to the best set: levers in order, assist last of its lever."""
     now = fitted(job)
     return tuple(
-        (kind, now.of(kind)[0], cam)
+        (kind, next(iter(now.of(kind)), None), cam)
         for lever in levers
         for kind, cam in lever.answers[0].cams.items()
-        if now.of(kind) and now.of(kind)[0] != cam
+        if cam not in now.of(kind)
     )

@@ -17,7 +17,8 @@ class Limit:
     """One limit: its key, what it protects, unit of its margin, and the margin of every candidate (n,).
 
     Below 0 breaks it. Where an event is never reached, the limit on travel is broken without bound and the limits
-    that would be read at the event stay silent.
+    that would be read at the event stay silent. Any other limit is broken where its value is not known: nothing is
+    taken for safe because nobody can compute it.
     """
 
     key: str
@@ -41,7 +42,7 @@ def judge(
 
 
 def _limit(
-    key: str, sentence: str, unit: str, value: FloatArray, bound: float = 0.0, unreached: float = np.inf
+    key: str, sentence: str, unit: str, value: FloatArray, bound: float = 0.0, unreached: float = -np.inf
 ) -> Limit:
     """A limit that a value in SI must not fall below; bound in the trade's unit, margin shown in it."""
     margin = value * from_si(f"value_{unit}", 1.0) - bound
@@ -69,6 +70,7 @@ def _cuttable(kind: str, shape: Shape) -> list[Limit]:
 
 
 def _shared(kind: str, readouts: BrakeReadouts | ClutchReadouts, needed: str) -> list[Limit]:
+    """What every lever must leave and give back."""
     fact = facts.fact
     return [
         _limit(
@@ -77,7 +79,6 @@ def _shared(kind: str, readouts: BrakeReadouts | ClutchReadouts, needed: str) ->
             "mm",
             readouts.travel_left,
             fact("limits.travel_left_least_mm"),
-            -np.inf,
         ),
         _limit(
             f"{kind}.return",
@@ -86,9 +87,20 @@ def _shared(kind: str, readouts: BrakeReadouts | ClutchReadouts, needed: str) ->
             readouts.return_least,
             fact("limits.return_least_newton"),
         ),
+    ]
+
+
+def _hand(kind: str, readouts: BrakeReadouts | ClutchReadouts) -> list[Limit]:
+    """What the hand must reach and may be asked for."""
+    fact = facts.fact
+    return [
         _limit(f"{kind}.touch", "the finger must touch the lever at rest", "mm", readouts.touch_margin),
         _limit(
-            f"{kind}.hold", "the finger must hold the lever where its work begins", "mm", readouts.hold_margin
+            f"{kind}.hold",
+            "the finger must hold the lever where its work begins",
+            "mm",
+            readouts.hold_margin,
+            unreached=np.inf,
         ),
         _limit(
             f"{kind}.effort",
@@ -103,6 +115,7 @@ def _shared(kind: str, readouts: BrakeReadouts | ClutchReadouts, needed: str) ->
             "newton",
             -readouts.force_gauge,
             -fact("limits.hand_force_most_newton"),
+            unreached=np.inf,
         ),
     ]
 
@@ -124,8 +137,10 @@ def _hydraulic(kind: str, readouts: BrakeReadouts | ClutchReadouts) -> list[Limi
 
 
 def _brake(readouts: BrakeReadouts) -> list[Limit]:
-    return _shared("brake", readouts, "lock-up on the first surface") + _hydraulic("brake", readouts)
+    shared = _shared("brake", readouts, "lock-up on the first surface")
+    return shared + _hand("brake", readouts) + _hydraulic("brake", readouts)
 
 
 def _clutch(readouts: ClutchReadouts) -> list[Limit]:
-    return _shared("clutch", readouts, "the plates are clean") + _hydraulic("clutch", readouts)
+    shared = _shared("clutch", readouts, "the plates are clean")
+    return shared + _hand("clutch", readouts) + _hydraulic("clutch", readouts)

@@ -23,18 +23,29 @@ def open_job(path: Path | str) -> Job:
 
 def start(folder: Path | str) -> Path:
     """Write a commented job to start from into a folder; refuses to write over one."""
-    place = Path(folder)
-    target = place / TEMPLATE
-    if place.is_file():
-        raise BadInput(Fault(str(place), "", "is a file; give a folder, new or there already"))
-    if target.exists():
-        raise BadInput(Fault(str(target), "", "is there already and stays as it is; give another folder"))
+    target = make_folder(folder) / TEMPLATE
     try:
-        place.mkdir(parents=True, exist_ok=True)
-        target.write_text(data_text("template_job.toml"), encoding="utf-8")
+        with target.open("x", encoding="utf-8") as file:
+            file.write(data_text("template_job.toml"))
+    except FileExistsError:
+        raise BadInput(
+            Fault(str(target), "", "is there already and stays as it is; give another folder")
+        ) from None
     except OSError as error:
         raise BadInput(Fault(str(target), "", f"cannot be written: {error.strerror}")) from None
     return target
+
+
+def make_folder(folder: Path | str) -> Path:
+    """A folder, new or there already; raises BadInput where there can be none."""
+    place = Path(folder)
+    if place.is_file():
+        raise BadInput(Fault(str(place), "", "is a file; give a folder, new or there already"))
+    try:
+        place.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise BadInput(Fault(str(place), "", f"cannot be written: {error.strerror}")) from None
+    return place
 
 
 def demo_names() -> tuple[str, ...]:
@@ -56,4 +67,4 @@ def demo_job(name: str = MAIN_DEMO) -> Job:
         return open_job(path)
 
 
-__all__ = ["demo_job", "demo_names", "open_job", "parse_job", "start", "write_job"]
+__all__ = ["demo_job", "demo_names", "make_folder", "open_job", "parse_job", "start", "write_job"]
