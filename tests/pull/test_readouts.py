@@ -304,3 +304,16 @@ def test_a_pull_finds_its_readouts_whichever_lever_has_them() -> None:
     assert one.clutch is one.levers[0].clutch
     assert Pull(()).brake is None
     assert Pull(()).clutch is None
+
+
+def test_force_is_shown_where_the_type_test_pulls() -> None:
+    """By hand: 150 mm lever, finger at 75 mm, gauge at 100 mm: three quarters of the finger's force."""
+    job = JOBS["two levers"]()
+    typed = job.model_dump(exclude_unset=True)
+    for lever in typed["unit"]["levers"]:
+        lever["length_mm"] = 150
+    found = pull(mechanism(type(job).model_validate(typed)))
+    assert found.brake is not None
+    assert found.clutch is not None
+    assert float(found.brake.force_gauge) == pytest.approx(0.75 * float(found.brake.force_lock[0]))
+    assert float(found.clutch.force_gauge) == pytest.approx(0.75 * float(found.clutch.force_peak))

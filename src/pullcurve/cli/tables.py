@@ -144,10 +144,15 @@ def found(out: Console, answer: Found) -> None:
         _found_lever(out, lever)
     if answer.route:
         out.print(
-            Text("From what is fitted, one cam at a time, riding the same test after each:", style="bold")
+            Text("From what is fitted, one change at a time, riding the same test after each:", style="bold")
         )
-        for step, (kind, off, on) in enumerate(answer.route, 1):
-            out.print(f"  {step}. {kind} cam: {f'{off.id} off, ' if off else ''}{on.id} on", markup=False)
+        for place, step in enumerate(answer.route, 1):
+            told = "; ".join(
+                f"{one.off.id} off, {one.on.id} on" if one.off else f"{one.on.id} on" for one in step
+            )
+            kinds = " and ".join(one.kind for one in step)
+            lead = f"{kinds} cam" if len(step) == 1 else f"{kinds} cams together, one change of reach"
+            out.print(Padding(Text(f"{place}. {lead}: {told}"), (0, 0, 0, 2), expand=False))
     else:
         out.print(Text("What is fitted is already the best set of the rack for these wishes.", style="bold"))
     out.print()

@@ -287,7 +287,7 @@ def lock_deceleration(
 ) -> FloatArray:
     """Deceleration at which the rear wheel stops turning when it brakes alone.
 
-    a = mu g lambda / (1 + mu h/W). With 1 - lambda and -h it is the front wheel alone.
+    a = mu g lambda / (1 + mu h/W). With 1 - lambda and -h it is the front wheel alone, for mu h/W < 1.
 
     Parameters
     ----------

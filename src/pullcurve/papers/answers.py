@@ -91,7 +91,8 @@ def find_record(job: Job, found: Found) -> Record:
         "title": job.title,
         "best": {kind: cam_record(cam) for kind, cam in found.best.items()},
         "route": [
-            {"change": kind, "off": off.id if off else None, "on": on.id} for kind, off, on in found.route
+            [{"change": one.kind, "off": one.off.id if one.off else None, "on": one.on.id} for one in step]
+            for step in found.route
         ],
         "levers": [_lever_answer_record(lever) for lever in found.levers],
     }

@@ -78,14 +78,23 @@ class LeverAnswer:
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
-    """Answers for every lever that carries cams of the rack, and the way there: one cam at a time.
+class Exchange:
+    """One cam for another; ``off`` is None where none is fitted."""
 
-    A step of the way is what the cam drives, the cam that comes off (None where none is fitted), the cam that goes on.
+    kind: str
+    off: Cam | None
+    on: Cam
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Answers for every lever that carries cams of the rack, and the way there, one change at a time.
+
+    A step is one exchange, except where a lever's reach changes: then all its cams go together.
     """
 
     levers: tuple[LeverAnswer, ...]
-    route: tuple[tuple[str, Cam | None, Cam], ...]
+    route: tuple[tuple[Exchange, ...], ...]
 
     @property
     def best(self) -> dict[str, Cam]:
@@ -129,7 +138,7 @@ def answer_for(job: Job, lever: int, most: int, told: Told) -> LeverAnswer:
     """Search one lever."""
     table = candidates(job, lever, rack_for(job, lever), told=told)
     now = single(job, lever, fitted_at(job, lever))
-    wishes = tuple(wish for kind, known in now.readouts().items() for wish in wishes_of(job, kind, known))
+    wishes = _wishes(job, now)
     steps = _steps(wishes, table)
     distance = total(wishes, steps)
     allowed = table.allowed & np.isfinite(distance)
@@ -244,12 +253,26 @@ def _costs(
     return tuple(found)
 
 
-def _route(job: Job, levers: tuple[LeverAnswer, ...]) -> tuple[tuple[str, Cam | None, Cam], ...]:
-    """Single swaps from what is fitted to the best set: levers in order, assist last of its lever."""
+def _route(job: Job, levers: tuple[LeverAnswer, ...]) -> tuple[tuple[Exchange, ...], ...]:
+    """Steps from what is fitted to the best set: levers in order, assist last of its lever."""
     now = fitted(job)
-    return tuple(
-        (kind, next(iter(now.of(kind)), None), cam)
-        for lever in levers
-        for kind, cam in lever.answers[0].cams.items()
-        if cam not in now.of(kind)
-    )
+    steps: list[tuple[Exchange, ...]] = []
+    for lever in levers:
+        changed = [
+            Exchange(kind, next(iter(now.of(kind)), None), cam)
+            for kind, cam in lever.answers[0].cams.items()
+            if cam not in now.of(kind)
+        ]
+        if any(one.off is not None and one.off.reach_deg != one.on.reach_deg for one in changed):
+            steps.append(tuple(changed))
+        else:
+            steps += [(one,) for one in changed]
+    return tuple(steps)
+
+
+def _wishes(job: Job, now: Candidates) -> tuple[Wish, ...]:
+    """Wishes of one lever; where it drives brake and clutch, its one place at rest is wished for once."""
+    every = [wish for kind, known in now.readouts().items() for wish in wishes_of(job, kind, known)]
+    places = [wish for wish in every if wish.readout == "gap_rest"]
+    stated = [wish for wish in places if wish.source != "kept"] or places[:1]
+    return tuple(wish for wish in every if wish.readout != "gap_rest" or wish in stated)

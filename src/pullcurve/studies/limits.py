@@ -27,6 +27,10 @@ class Limit:
     margin: FloatArray
 
 
+ONCE = ("return", "touch", "effort", "gauge")
+"""Limits of the lever itself: told once where one lever drives brake and clutch."""
+
+
 def judge(
     job: Job, brake: BrakeReadouts | None, clutch: ClutchReadouts | None, shapes: dict[str, Shape]
 ) -> tuple[Limit, ...]:
@@ -37,7 +41,8 @@ def judge(
     if brake is not None:
         found += _brake(brake)
     if clutch is not None:
-        found += _clutch(clutch)
+        shared = ONCE if brake is not None else ()
+        found += [limit for limit in _clutch(clutch) if limit.key.removeprefix("clutch.") not in shared]
     return tuple(found)
 
 
