@@ -20,7 +20,7 @@ def test_hot_fluid_behind_a_shut_port_fills_the_line() -> None:
         hose = line.hose_length_m * line.hose_expansion_mm3_per_m_bar * bar
         fluid = line.fluid_volume_cm3 * 1e3 * bar / (line.fluid_bulk_modulus_gpa * 1e4)
         air = line.fluid_volume_cm3 * 10 * line.free_air_percent * bar / (bar + 1.01325)
-        return gap + seat + hose + line.caliper_expansion_mm3_per_bar * bar + fluid + air
+        return float(gap + seat + hose + line.caliper_expansion_mm3_per_bar * bar + fluid + air)
 
     for heating, pressure in shut_port(job):
         grown = line.hot_fluid_cm3 * 1e3 * line.fluid_expansion_per_kelvin * heating
