@@ -164,7 +164,7 @@ def test_a_cable_has_no_port_and_no_plunger() -> None:
 def test_one_lever_is_judged_for_brake_clutch_and_three_cams() -> None:
     found = set(limits_of(shop.known(shop.SINGLE), 0))
     assert {"brake.return", "brake.undercut", "clutch.undercut", "assist.undercut"} <= found
-    assert not {"clutch.return", "clutch.touch", "clutch.effort", "clutch.gauge"} & found  # told once for the lever
+    assert not {"clutch.return", "clutch.touch", "clutch.effort"} & found  # told once for the lever
 
 
 # What is not known is not safe ------------------------------------------------------------------------------

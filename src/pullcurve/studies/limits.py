@@ -27,7 +27,7 @@ class Limit:
     margin: FloatArray
 
 
-ONCE = ("return", "touch", "effort", "gauge")
+ONCE = ("return", "touch", "effort")
 """Limits of the lever itself: told once where one lever drives brake and clutch."""
 
 

@@ -8,10 +8,10 @@ import numpy as np
 
 from pullcurve.mechanics.curve import FloatArray
 from pullcurve.mechanics.hand import felt_grade_force, felt_grade_position
-from pullcurve.pull.readouts import Facet, facets
+from pullcurve.pull.readouts import BrakeReadouts, ClutchReadouts, Facet, facets
 from pullcurve.studies.bounds import Bound
 from pullcurve.studies.candidates import Candidates
-from pullcurve.studies.wishes import Wish, felt_steps, first_surface
+from pullcurve.studies.wishes import WISH_READOUTS, Wish, felt_steps, first_surface
 from pullcurve.units import from_si
 
 SIGNS: Mapping[str, str] = MappingProxyType(
@@ -144,12 +144,15 @@ def changes(before: Candidates, after: Candidates, row: int) -> tuple[Change, ..
 
 
 def bound_sentence(bound: Bound) -> str:
-    """Why a wished force is out of reach of any cam."""
-    stretch = f"{bound.stretch[0].upper()}{bound.stretch[1:]}"
+    """Why a wished force is out of reach of any cam over a stretch."""
+    kind, _, _ = bound.wish.partition(".")
+    label = dict(facets(BrakeReadouts if kind == "brake" else ClutchReadouts))[
+        WISH_READOUTS[bound.wish]
+    ].label
     return (
-        f"{bound.wish}: {bound.wished_force:.0f} N cannot be had by any cam. {stretch} the load takes "
-        f"{bound.energy:.2f} J over {from_si('travel_mm', bound.travel):.0f} mm, so the finger must give "
-        f"{bound.least_force:.0f} N somewhere; a cam can only move effort along the stroke."
+        f"{kind}, {label}: {bound.wished_force:.0f} N cannot be had {bound.stretch}. There the finger must do "
+        f"{bound.energy:.2f} J of work over {from_si('travel_mm', bound.travel):.0f} mm, whatever the cam, so it meets "
+        f"{bound.least_force:.0f} N or more somewhere; a cam can only move effort along the stroke."
     )
 
 
