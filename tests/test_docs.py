@@ -68,7 +68,7 @@ def test_every_table_is_asked_for() -> None:
 def test_readme_shows_a_whole_answer_of_find() -> None:
     shown = next(found[4] for name, found in BLOCKS.items() if name.startswith("README.md: run find"))
     assert "…" not in shown
-    for part in ("sets searched", "felt steps from the wishes", "one cam at a time", "certifies nothing"):
+    for part in ("sets searched", "felt steps from the wishes", "one change at a time", "certifies nothing"):
         assert part in flat(shown)
 
 
