@@ -20,7 +20,8 @@ from pullcurve.pull.arrays import BrakeLine, Lever, Mechanism, Rocker
 from pullcurve.pull.loop import pull
 from pullcurve.pull.mechanism import Choice, mechanism
 from pullcurve.pull.solve import solve, travel_end
-from pullcurve.verbs.asking import find_sets
+from pullcurve.verbs.asking import find_sets, pull_levers
+from pullcurve.verbs.drawing import figure
 from pullcurve.verbs.jobs import demo_job
 
 STATIONS = 128
@@ -119,6 +120,9 @@ def main() -> None:
     line("  times as slow as a pull in a batch", f"{slow / (batch / BATCH):.0f}", "target 100 or more")
     line("curves per second, in batches, four branches each", f"{BATCH / batch:,.0f}", "")
     line("share of that time to stream the same arrays", f"{stream_share(sets.levers[0], batch):.1%}", "")
+
+    shown = pull_levers(job)
+    line("its figure, times a pull", f"{timed(lambda: figure(shown), 5) / one:.0f}", "")
 
     for known, name in ((job, "two-lever unit"), (single, "one lever with all cams")):
         count = sum(lever.table.count for lever in find_sets(known).levers)

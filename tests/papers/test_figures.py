@@ -2,7 +2,6 @@
 
 import itertools
 import math
-import time
 from dataclasses import replace
 
 import numpy as np
@@ -131,16 +130,6 @@ def test_second_plot_has_numbers_to_read_off() -> None:
     top = next(known.top for known in texts(svg) if "plate lift" in known.content)
     ticks = [known.content for known in texts(svg) if known.kind == "tick" and known.top > top]
     assert [known for known in ticks if "." in known] == ["0.0", "0.5", "1.0", "1.5"]
-
-
-@pytest.mark.parametrize("name", FIGURES)
-def test_figure_is_made_in_a_moment(name: str) -> None:
-    spent = []
-    for _ in range(3):
-        begun = time.process_time()
-        figure(FIGURES[name])
-        spent.append(time.process_time() - begun)
-    assert min(spent) < 0.3
 
 
 def test_axes_carry_their_units() -> None:
