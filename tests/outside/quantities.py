@@ -22,6 +22,7 @@ from pullcurve.mechanics import (
     wheel,
     wire,
 )
+from pullcurve.parts import fit
 from tests.outside import bodies, cams, machine
 from tests.outside.reading import UNITS, Case
 
@@ -73,6 +74,28 @@ def pull_per_release(**inputs: FloatArray) -> FloatArray:
     return (ideal + lost) / (ideal - lost)
 
 
+# Fits -------------------------------------------------------------------------------------------------------
+
+
+def millimetres(diameter: FloatArray) -> list[float]:
+    """Diameters as a table of fits has them: 18 mm belong to another band than a rounding error more."""
+    return [round(float(one) * 1e3, 6) for one in np.atleast_1d(diameter)]
+
+
+def upper_deviation(zone: str, diameter: FloatArray) -> FloatArray:
+    return np.array([fit.zone_of(zone, one).upper_mm for one in millimetres(diameter)]) * 1e-3
+
+
+def lower_deviation(zone: str, diameter: FloatArray) -> FloatArray:
+    return np.array([fit.zone_of(zone, one).lower_mm for one in millimetres(diameter)]) * 1e-3
+
+
+def play(hole: str, shaft: str, diameter: FloatArray) -> FloatArray:
+    """Least play at every diameter, then the largest."""
+    known = [fit.play_mm(fit.zone_of(hole, one), fit.zone_of(shaft, one)) for one in millimetres(diameter)]
+    return np.array(known).T * 1e-3
+
+
 # Hand -------------------------------------------------------------------------------------------------------
 
 
@@ -94,6 +117,10 @@ QUANTITIES: Mapping[str, Callable[..., Answer]] = MappingProxyType(
         "static rating of a needle bearing": stress.needle_static_rating,
         "load of the most loaded needle": stress.needle_peak_load,
         "contact pressure behind a needle bearing's rating": bodies.needle_pressure,
+        # fits
+        "upper deviation of a fit": upper_deviation,
+        "lower deviation of a fit": lower_deviation,
+        "play of a shaft in a hole": play,
         # springs
         "wire for a stress": bodies.wire_diameter_for_stress,
         "active turns of a compression spring": bodies.compression_turns,

@@ -41,6 +41,7 @@ TURN = 2 * np.pi
 UNITS: Mapping[str, float] = MappingProxyType(
     {
         # written here once more, so that an error in the package's own factors cannot hide
+        "um": 1e-6,
         "mm": 1e-3,
         "cm": 1e-2,
         "m": 1.0,

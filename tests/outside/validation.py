@@ -32,7 +32,7 @@ steel pipe (a hose's expansion is an input) and the angle of a sector pad.
 
 SYMBOLS = {
     "newton": "N", "decanewton": "daN", "kilonewton": "kN", "pound": "lbf", "kilopond": "kgf", "pa": "Pa", "mpa": "MPa",
-    "gpa": "GPa", "kw": "kW", "mile": "mi", "percent": "%", "deg": "°",
+    "gpa": "GPa", "kw": "kW", "mile": "mi", "percent": "%", "deg": "°", "um": "µm",
 }  # fmt: skip
 """How a word in the name of a unit is written, where it is written otherwise."""
 

@@ -304,6 +304,15 @@ def test_curves_stop_at_the_end_of_the_travel() -> None:
         assert float(data.rsplit("L", 1)[1].split()[0]) == pytest.approx(ends[0], abs=0.01)
 
 
+def test_wanted_points_have_their_cross_and_their_place_in_the_key() -> None:
+    points = np.array([[5.0, 20.0], [28.0, 90.0], [NAN, 3.0]])
+    for width in (360.0, 900.0):
+        svg = figure((replace(samples.ONE[0], wanted=points),), width)
+        assert len(paths(svg, "wanted")) == 2
+        assert [known.content for known in texts(svg) if known.kind == "key"] == ["pull", "release", "wanted"]
+        assert words_that_meet(svg) == []
+
+
 def test_scales_for_a_cursor_lead_back_to_the_stations() -> None:
     svg = pull_figure(samples.ONE[:1], title="cursor")
     panel = next(node for node in parse(svg).iter() if node.get("class") == "panel")
@@ -359,6 +368,8 @@ def test_what_cannot_be_drawn_is_refused() -> None:
         pull_figure((bent,), title="bent")
     with pytest.raises(ValueError, match="lever, pressure: one array is needed for each pull"):
         pull_figure((Panel("lever", lever.traces, second=("pressure", "bar", ())),), title="second")
+    with pytest.raises(ValueError, match=r"lever: wanted points must be \(P, 2\)"):
+        pull_figure((Panel("lever", lever.traces, wanted=np.zeros(4)),), title="wanted")
     with pytest.raises(ValueError, match="900 × 200 px leaves"):
         figure(samples.TWO, height=200.0)
 

@@ -33,9 +33,9 @@ def usage_line(error: click.ClickException) -> str:
 
 
 def run(command: Callable[[], Any]) -> int:
-    """Run the command line and return its exit code."""
+    """Run the command line and return its exit code: that of the command where it has one, 0 where it has none."""
     try:
-        command()
+        code = command()
     except PullcurveError as error:
         click.echo(str(error), err=True)
         return error.exit_code
@@ -57,4 +57,4 @@ def run(command: Callable[[], Any]) -> int:
             f"pullcurve has a fault of its own; what happened is written in {save_report(error)}", err=True
         )
         return BUG
-    return 0
+    return code if isinstance(code, int) else 0

@@ -10,7 +10,7 @@ from pullcurve import __version__
 from pullcurve.cli.catching import run
 
 
-def _picture_path(_: click.Context, __: click.Parameter, path: Path | None) -> Path | None:
+def picture_path(_: click.Context, __: click.Parameter, path: Path | None) -> Path | None:
     """Refuse a picture's ending before anything is computed."""
     if path is not None:
         from pullcurve.verbs import drawing
@@ -24,7 +24,7 @@ AS_JSON = click.option("--json", "as_json", is_flag=True, help="Print the answer
 PLOT = click.option(
     "--plot",
     type=click.Path(path_type=Path),
-    callback=_picture_path,
+    callback=picture_path,
     metavar="FILE",
     help="Write the picture: FILE.svg, FILE.png or FILE.pdf.",
 )

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import click
 from rich.console import Console
-from rich.progress import BarColumn, Progress, TextColumn
+from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
 from pullcurve.cli import tables
 from pullcurve.papers import answers, record
@@ -28,33 +28,47 @@ def console() -> Console:
 
 
 @contextmanager
-def progress(silent: bool) -> Iterator[Told]:
-    """A bar on standard error for a search, shown only on a terminal and gone when done."""
+def progress(silent: bool, doing: str = "searching the rack", parts: str = "groups") -> Iterator[Told]:
+    """A bar on standard error, shown only on a terminal and gone when done."""
     bar = Progress(
-        TextColumn("searching the rack"),
+        TextColumn(doing),
         BarColumn(),
-        TextColumn("{task.completed} of {task.total} groups"),
+        TextColumn("{task.completed} of {task.total} " + parts),
         console=Console(stderr=True),
         transient=True,
         disable=silent or not os.isatty(2),
     )
     with bar:
-        task = bar.add_task("search", total=None)
+        task = bar.add_task(doing, total=None)
         yield lambda done, total: bar.update(task, completed=done, total=total)
 
 
-def _json(data: record.Record) -> None:
+@contextmanager
+def busy(silent: bool, doing: str) -> Iterator[None]:
+    """A sign of life on standard error for work whose length is not known, gone when done."""
+    columns = (SpinnerColumn(), TextColumn(doing), TimeElapsedColumn())
+    shown = Progress(
+        *columns, console=Console(stderr=True), transient=True, disable=silent or not os.isatty(2)
+    )
+    with shown:
+        shown.add_task(doing, total=None)
+        yield
+
+
+def as_data(data: record.Record) -> None:
+    """Print an answer as JSON and nothing else."""
     click.echo(json.dumps(record.plain(data), ensure_ascii=False, indent=1, allow_nan=False))
 
 
-def _today() -> str:
+def today() -> str:
+    """The day, for the foot of a sheet."""
     return date.today().isoformat()
 
 
 def _picture(plot: Path | None, now: Pulled, then: Pulled | None, quiet: bool) -> None:
     if plot is None:
         return
-    written = drawing.draw_pull(plot, now, then, day=_today())
+    written = drawing.draw_pull(plot, now, then, day=today())
     if not quiet:
         console().print(f"picture: {written}", markup=False)
 
@@ -62,7 +76,7 @@ def _picture(plot: Path | None, now: Pulled, then: Pulled | None, quiet: bool) -
 def started(path: Path, as_json: bool) -> None:
     """Where the new job lies."""
     if as_json:
-        _json({"job": str(path)})
+        as_data({"job": str(path)})
     else:
         click.echo(f"{path}\nEdit it, then: pullcurve pull {path}")
 
@@ -75,7 +89,7 @@ def pulled(now: Pulled, then: Pulled | None, as_json: bool, plot: Path | None) -
             answer["proposed"] = record.pull_record(
                 then.job, then.pull, then.mechanism, then.origins, then.cams
             )
-        _json(answer)
+        as_data(answer)
         _picture(plot, now, then, quiet=True)
         return
     out = console()
@@ -93,7 +107,7 @@ def found(job: Job, answer: Found, as_json: bool, plot: Path | None) -> None:
     now = asking.pull_levers(job)
     then = asking.pull_levers(job, asking.with_cams(job, answer.best)) if plot else None
     if as_json:
-        _json(answers.find_record(job, answer))
+        as_data(answers.find_record(job, answer))
         _picture(plot, now, then, quiet=True)
         return
     out = console()
@@ -111,7 +125,7 @@ def swapped(job: Job, answer: Swaps, most: int, as_json: bool, plot: Path | None
     best = ranked[0] if ranked else None
     then = asking.pull_levers(job, asking.with_cams(job, {best.kind: best.on})) if plot and best else None
     if as_json:
-        _json(answers.swaps_record(job, answer))
+        as_data(answers.swaps_record(job, answer))
         _picture(plot, now, then, quiet=True)
         return
     out = console()
@@ -128,12 +142,12 @@ def demo(job: Job, folder: Path, as_json: bool) -> None:
     now = asking.pull_levers(job)
     then = asking.pull_levers(job, asking.with_cams(job, answer.best))
     pictures = [
-        drawing.draw_pull(folder / "fitted.png", now, day=_today()),
-        drawing.draw_pull(folder / "fitted-and-proposed.png", now, then, day=_today()),
-        drawing.draw_pull(folder / "fitted-and-proposed.svg", now, then, day=_today()),
+        drawing.draw_pull(folder / "fitted.png", now, day=today()),
+        drawing.draw_pull(folder / "fitted-and-proposed.png", now, then, day=today()),
+        drawing.draw_pull(folder / "fitted-and-proposed.svg", now, then, day=today()),
     ]
     if as_json:
-        _json({**answers.find_record(job, answer), "pictures": [str(path) for path in pictures]})
+        as_data({**answers.find_record(job, answer), "pictures": [str(path) for path in pictures]})
         return
     out = console()
     tables.head(out, now)

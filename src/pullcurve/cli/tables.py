@@ -27,7 +27,8 @@ WORTH_SAYING = 0.5
 NOTED = {"given": "", "prior": " (prior)", "kept": " (as fitted)"}
 
 
-def _table(title: str, *columns: str) -> Table:
+def sheet_table(title: str, *columns: str) -> Table:
+    """A table like one on a drawing: no box, numbers to the right, words to the left."""
     table = Table(
         title=title, title_justify="left", title_style="bold", box=None, padding=(0, 2, 0, 0), pad_edge=False
     )
@@ -55,17 +56,23 @@ def _value(values: FloatArray, facet: Facet) -> str:
     )
 
 
-def readouts(out: Console, now: Pulled, then: Pulled | None) -> None:
-    """Read-outs of brake and clutch: fitted, proposed, change, felt or not."""
-    for kind in KINDS:
+def readouts(
+    out: Console,
+    now: Pulled,
+    then: Pulled | None,
+    kinds: tuple[str, ...] = KINDS,
+    beside: str = "proposed",
+) -> None:
+    """Read-outs of brake and clutch: fitted, what stands beside it, change, felt or not."""
+    for kind in kinds:
         known: Readouts | None = getattr(now.pull, kind)
         if known is None:
             continue
         other: Readouts | None = getattr(then.pull, kind) if then else None
         table = (
-            _table(kind, "read-out", "value")
+            sheet_table(kind, "read-out", "value")
             if other is None
-            else _table(kind, "read-out", "fitted", "proposed", "change", "felt?")
+            else sheet_table(kind, "read-out", "fitted", beside, "change", "felt?")
         )
         for name, facet in facets(known):
             before = getattr(known, name)

@@ -15,6 +15,7 @@ from pullcurve.papers.frame import (
     limit_band,
     mark_px,
     stations,
+    wanted_px,
 )
 from pullcurve.papers.labels import Label, Placed, label, name_label
 from pullcurve.papers.places import place_labels
@@ -104,8 +105,8 @@ def _marks(panel: Panel, where: Frame) -> list[tuple[float, float]]:
 
 
 def _taken(panel: Panel, where: Frame) -> Iterator[Box]:
-    """Markers and limits: no word stands on them."""
-    for x, y in _marks(panel, where):
+    """Markers, wanted points and limits: no word stands on them."""
+    for x, y in [*_marks(panel, where), *wanted_px(where, panel).tolist()]:
         yield Box(x - MARKER, y - MARKER, x + MARKER, y + MARKER)
     if where.limit is not None:
         yield limit_band(where, where.limit, last_end(panel, where))

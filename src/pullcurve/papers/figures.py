@@ -7,7 +7,7 @@ from pullcurve.papers.border import NARROW, Heading, TitleBlock, surround, surro
 from pullcurve.papers.captions import caption_count
 from pullcurve.papers.cloud import Cloud, Quantity, check_cloud, cloud_key, draw_cloud
 from pullcurve.papers.frame import ends_of, extent_of, frame, shared
-from pullcurve.papers.key import BRANCHES
+from pullcurve.papers.key import BRANCHES, Entry
 from pullcurve.papers.loop import draw_panel
 from pullcurve.papers.plot import (
     Box,
@@ -24,7 +24,7 @@ from pullcurve.papers.plot import (
 )
 from pullcurve.papers.style import DARK, LIGHT, Theme, role_colour
 from pullcurve.papers.terminal import text_plot
-from pullcurve.papers.traces import LARGEST, Mark, Panel, Second, Trace, defined, drawable, reached
+from pullcurve.papers.traces import LARGEST, Mark, Panel, Second, Trace, defined, drawable, reached, wanted_of
 
 __all__ = [
     "DARK",
@@ -67,11 +67,11 @@ def pull_figure(
     The layout follows the width: give the width at which the figure is shown, and its type keeps its size.
     """
     panels = drawable(panels)
-    given = Heading(title, subtitle, notes, BRANCHES)
+    given = Heading(title, subtitle, notes, pull_key(panels))
     wide = width >= NARROW
     if height is None:
         room = surround_height(given, block, width, theme)
-        each = max(_panel_height(panel, width) for panel in panels)
+        each = max(panel_height(panel, width) for panel in panels)
         height = max(HEIGHT, room + each) if wide else room + each * len(panels)
     around, body = surround(given, block, (width, height), theme)
     boxes = _boxes(body, len(panels), wide)
@@ -84,7 +84,13 @@ def pull_figure(
     return picture(width, height, title, theme, [*around, *drawn])
 
 
-def _panel_height(panel: Panel, width: float) -> float:
+def pull_key(panels: tuple[Panel, ...]) -> tuple[Entry, ...]:
+    """What the strokes of a pull mean, and the crosses where there are some."""
+    wanted = any(len(wanted_of(panel)) for panel in panels)
+    return (*BRANCHES, Entry("plus", "wanted")) if wanted else BRANCHES
+
+
+def panel_height(panel: Panel, width: float) -> float:
     """What a panel needs: more with a second quantity, and more where much is written into it."""
     least = WIDE_PANEL if width >= NARROW else STACKED_PANEL if width >= SLIM else SLIM_PANEL
     crowded = max(0, caption_count(panel) - CALM)

@@ -7,7 +7,7 @@ import numpy as np
 
 from pullcurve.mechanics.curve import FloatArray
 from pullcurve.papers.plot import Box, Scale, at, place, runs, span, up_axis_width
-from pullcurve.papers.traces import LARGEST, Mark, Panel, Trace, defined
+from pullcurve.papers.traces import LARGEST, Mark, Panel, Trace, defined, wanted_of
 
 HEAD, FOOT = 46.0, 44.0
 SECOND_GAP, SECOND_SHARE, SECOND_ROOM = 34.0, 0.27, 22.0
@@ -62,8 +62,9 @@ def extent_of(panel: Panel) -> Extent:
     marks = [mark for trace in panel.traces for mark in trace.events]
     travels = [_travel_with_force(trace) for trace in panel.traces] + [np.array(ends)]
     forces = [array for trace in panel.traces for array in (trace.pull_newton, trace.release_newton)]
-    travel = span([*travels, np.array([mark.travel_mm for mark in marks])])
-    force = span([*forces, np.array([mark.force_newton for mark in marks])])
+    wanted = wanted_of(panel)
+    travel = span([*travels, np.array([mark.travel_mm for mark in marks]), wanted[:, 0]])
+    force = span([*forces, np.array([mark.force_newton for mark in marks]), wanted[:, 1]])
     limit = panel.force_limit_newton
     if limit is not None and not 0.0 < limit <= LIMIT_NEAR * force[1]:
         limit = None
@@ -133,6 +134,12 @@ def last_end(panel: Panel, where: Frame) -> float:
 def branch_px(where: Frame, trace: Trace, values: FloatArray) -> tuple[FloatArray, FloatArray]:
     """A branch in px."""
     return place(where.across, defined(trace.travel_mm)), place(where.up, defined(values))
+
+
+def wanted_px(where: Frame, panel: Panel) -> FloatArray:
+    """Wanted points in px, (P, 2)."""
+    points = wanted_of(panel)
+    return np.stack([place(where.across, points[:, 0]), place(where.up, points[:, 1])], axis=-1)
 
 
 def mark_px(where: Frame, mark: Mark) -> tuple[float, float]:

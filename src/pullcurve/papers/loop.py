@@ -18,6 +18,7 @@ from pullcurve.papers.frame import (
     limit_band,
     mark_px,
     stations,
+    wanted_px,
 )
 from pullcurve.papers.labels import write
 from pullcurve.papers.letters import shorten, text_width
@@ -36,6 +37,7 @@ from pullcurve.papers.plot import (
     number,
     pennant,
     place,
+    plus,
     text,
     up_axis,
 )
@@ -135,8 +137,9 @@ def _branches(trace: Trace, where: Frame, theme: Theme) -> Iterator[str]:
 
 
 def _spots(panel: Panel, where: Frame) -> list[Spot]:
-    """Where the pennants sit: one on each branch, clear of events and of each other."""
+    """Where the pennants sit: one on each branch, clear of events, of wanted points and of each other."""
     away = [mark_px(where, mark) for trace in panel.traces for mark in reached(trace)]
+    away += [(x, y) for x, y in wanted_px(where, panel).tolist()]
     spots = []
     for trace, count in zip(panel.traces, ranks(panel), strict=True):
         for values, back in ((trace.pull_newton, False), (trace.release_newton, True)):
@@ -215,6 +218,7 @@ def draw_panel(panel: Panel, where: Frame, box: Box, theme: Theme) -> str:
         parts += _pennants(spot, theme)
     for trace in panel.traces:
         parts += _events(trace, where, theme)
+    parts += [plus(x, y, theme.ink, name="wanted") for x, y in wanted_px(where, panel).tolist()]
     parts += write(place_captions(panel, where, theme, signs), theme.paper, KEEP_OFF)
     return element("g", *parts, class_="panel", data_title=panel.title, **_scale_data(where))
 

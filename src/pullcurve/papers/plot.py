@@ -356,11 +356,11 @@ def pennant(
                             stroke_width=1.5, stroke_linejoin="round", class_=f"mark {role}")  # fmt: skip
 
 
-def plus(x: float, y: float, colour: str, size: float = 4.5) -> str:
-    """A small cross: a set that no other set beats."""
+def plus(x: float, y: float, colour: str, size: float = 4.5, name: str = "undominated") -> str:
+    """A small cross: a set that no other set beats, or a point that is wanted."""
     arms = f"h{number(2 * size)}M{number(x)} {number(y - size)}v{number(2 * size)}"
     data = f"M{number(x - size)} {number(y)}{arms}"
-    return element("path", d=data, fill="none", stroke=colour, stroke_width=2.0, class_="undominated")
+    return element("path", d=data, fill="none", stroke=colour, stroke_width=2.0, class_=name)
 
 
 def hatch(box: Box, colour: str, spacing: float = 8.0) -> str:

@@ -55,16 +55,19 @@ def _second(levers: tuple[LeverPull, ...]) -> tuple[str, str, tuple[FloatArray, 
     )
 
 
+def panel_of(members: tuple[tuple[str, Role, LeverPull], ...]) -> Panel:
+    """One lever, one loop per pull."""
+    levers = tuple(lever for _, _, lever in members)
+    traces = tuple(trace_of(lever, label, role) for label, role, lever in members)
+    return Panel(levers[0].curves.name, traces, None, _second(levers))
+
+
 def panels_of(
     pulls: tuple[tuple[str, Role, Pull], ...], levers: tuple[int, ...] | None = None
 ) -> tuple[Panel, ...]:
     """One panel per lever, one loop per pull: fitted and proposed side by side."""
     shown = levers if levers is not None else tuple(range(len(pulls[0][2].levers)))
-    panels = []
-    for number in shown[:2]:
-        members = tuple(pull.levers[number] for _, _, pull in pulls)
-        traces = tuple(
-            trace_of(member, label, role) for member, (label, role, _) in zip(members, pulls, strict=True)
-        )
-        panels.append(Panel(members[0].curves.name, traces, None, _second(members)))
-    return tuple(panels)
+    return tuple(
+        panel_of(tuple((label, role, pull.levers[number]) for label, role, pull in pulls))
+        for number in shown[:2]
+    )

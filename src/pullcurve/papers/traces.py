@@ -44,12 +44,22 @@ class Trace:
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """One lever: one to three loops, the force that it should stay below, and a second quantity."""
+    """One lever: one to three loops, the force that it should stay below, a second quantity, and wanted points.
+
+    Wanted points (P, 2) are travel [mm] and force [N].
+    """
 
     title: str
     traces: tuple[Trace, ...]
     force_limit_newton: float | None = None
     second: Second | None = None
+    wanted: FloatArray | None = None
+
+
+def wanted_of(panel: Panel) -> FloatArray:
+    """The wanted points that can be drawn, (P, 2)."""
+    points = np.empty((0, 2)) if panel.wanted is None else defined(panel.wanted)
+    return points[np.all(np.isfinite(points), axis=-1)]
 
 
 def ranks(panel: Panel) -> tuple[int, ...]:
@@ -178,6 +188,8 @@ def check(panels: tuple[Panel, ...]) -> None:
     for panel in panels:
         if not 1 <= len(panel.traces) <= MOST_TRACES:
             raise ValueError(f"{panel.title}: {len(panel.traces)} pulls, a panel shows 1 to {MOST_TRACES}")
+        if panel.wanted is not None and (panel.wanted.ndim != 2 or panel.wanted.shape[1] != 2):
+            raise ValueError(f"{panel.title}: wanted points must be (P, 2), travel and force")
         arrays: list[tuple[FloatArray, ...]] = [
             (trace.pull_newton, trace.release_newton) for trace in panel.traces
         ]

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
+from functools import lru_cache
 from itertools import product
 from math import prod
 from typing import Annotated, Self, TypeVar
@@ -26,6 +27,7 @@ FLANKS = Span(5, 60)
 BLENDS = Span(1, 30)
 
 
+@lru_cache(maxsize=4096)
 def decimals(value: float, least: int = 0) -> str:
     """A number in as many decimals as it needs, and at least some."""
     whole, _, part = f"{Decimal(repr(value + 0.0)):f}".partition(".")

@@ -137,6 +137,17 @@ def _size_faults(job: Job, at: Place, rocker: Rocker) -> Faults:
             f"up to {most:.4g}, clear of the lever pin at rest" if most > 0 else "nothing: no room at rest"
         )
         yield (*at, "roller_radius_mm"), f"is {roller:g}; allowed is {allowed}"
+    yield from _plate_faults(job, (*at, "plate"), rocker, away - roller)
+
+
+def _plate_faults(job: Job, at: Place, rocker: Rocker, room: float) -> Faults:
+    """A given bore takes the lever's pin, and a given hub stays clear of the roller at rest."""
+    plate, pin = rocker.plate, 2 * job.unit.pin_radius_mm
+    if "bore_mm" in plate.model_fields_set and plate.bore_mm < pin:
+        yield (*at, "bore_mm"), f"is {plate.bore_mm:g}; allowed is from {pin:g}, the lever pin, on"
+    if "hub_radius_mm" in plate.model_fields_set and plate.hub_radius_mm >= room > 0:
+        allowed = f"less than {room:.4g}, clear of the roller at rest"
+        yield (*at, "hub_radius_mm"), f"is {plate.hub_radius_mm:g}; allowed is {allowed}"
 
 
 def _load_kind_faults(job: Job, at: Place, rocker: Rocker) -> Faults:

@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from pullcurve.parts.fields import Part, Span, Text, prior
+from pullcurve.parts.plate import Plate
 
 Drives = Literal["brake", "clutch", "assist"]
 
@@ -43,7 +44,7 @@ LOAD_ARM = Span(3, 80)
 
 
 class Rocker(Part):
-    """Swinging arm between a cam and its load, with its roller; a torsion spring needs no load arm."""
+    """Swinging arm between a cam and its load, with its roller and the cam's plate; torsion springs need no arm."""
 
     drives: Drives
     centre_distance_mm: Annotated[float, Span(10, 100)]
@@ -59,6 +60,7 @@ class Rocker(Part):
     roller_pin_radius_mm: Annotated[float, Span(0.5, 10)] = prior("rocker.roller_pin_radius_mm")
     roller_friction: Annotated[float, Span(0, 0.5)] = prior("rocker.roller_friction")
     roller_width_mm: Annotated[float, Span(1, 30)] = prior("rocker.roller_width_mm")
+    plate: Plate = Plate()
     plunger: Plunger | None = None
     spring: Annotated[AssistSpring, Field(discriminator="kind")] | None = None
 

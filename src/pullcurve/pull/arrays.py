@@ -4,7 +4,7 @@ Every number is a float or an array that broadcasts against (..., S): sets on th
 stations stand. Cam laws and spring tables are :class:`~pullcurve.mechanics.curve.Curve` with the sets leading.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -130,6 +130,17 @@ class Lever:
     def rocker(self, drives: str) -> Rocker | None:
         """The rocker that drives brake, clutch or assist, if this lever has one."""
         return next((rocker for rocker in self.rockers if rocker.drives == drives), None)
+
+    def with_law(self, drives: str, law: Curve) -> "Lever":
+        """The lever with another law on one of its cams."""
+        rockers = tuple(
+            replace(rocker, law=law) if rocker.drives == drives else rocker for rocker in self.rockers
+        )
+        return replace(self, rockers=rockers)
+
+    def at_reach(self, reach: Number) -> "Lever":
+        """The lever clocked to rest so far further in than at reach 0 [rad]; its cams keep their laws, from there."""
+        return replace(self, reach=reach)
 
 
 @dataclass(frozen=True, slots=True)

@@ -214,6 +214,11 @@ def _hysteresis(view: View, event: str) -> FloatArray:
     return (pulled - view.event(event, view.at.release)) / pulled
 
 
+def _per(gained: float, step: FloatArray) -> FloatArray:
+    """What is gained per step, (...); NaN where there is no step to tell it by."""
+    return np.asarray(gained / np.where(step == 0.0, np.nan, step))
+
+
 def _steepest(
     view: View, rocker: Rocker, wheel: Wheel, plunger: Plunger, line: circuit.Circuit
 ) -> FloatArray:
@@ -243,8 +248,8 @@ def read_brake(view: View, wheel: Wheel) -> BrakeReadouts:
     lock_theta, bite_gap = event("lock-up 0", at.theta), event("bite", at.gap)
     effort = _effort(view, _work_end(view)[0])
     gained = (SHARES[2] - SHARES[0]) * wheel.lock_deceleration[0]
-    per_force = gained / (event("gain to", at.pull) - event("gain from", at.pull))
-    per_travel = gained / (event("gain to", at.travel) - event("gain from", at.travel))
+    per_force = _per(gained, event("gain to", at.pull) - event("gain from", at.pull))
+    per_travel = _per(gained, event("gain to", at.travel) - event("gain from", at.travel))
     leverage = _flat(view.lever.finger_radius, lock_theta) / _flat(view.lever.gauge_radius, lock_theta)
     per_surface = (*lock_theta.shape, wheel.lock_pressure.size)
     return BrakeReadouts(

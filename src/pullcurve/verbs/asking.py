@@ -86,8 +86,13 @@ def cams_named(job: Job, ids: tuple[str, ...]) -> dict[str, Cam]:
 
 def with_cams(job: Job, cams: dict[str, Cam]) -> Fitted:
     """What would be fitted after some cams were exchanged; raises BadInput where they do not go together."""
+    return refitted(job, cams).fitted
+
+
+def refitted(job: Job, cams: dict[str, Cam]) -> Job:
+    """The job after some cams were exchanged; raises BadInput where they do not go together."""
     now = {kind: getattr(job.fitted, kind) for kind in ("brake", "clutch", "assist")}
-    return _refitted(job, {**now, **cams}).fitted
+    return _refitted(job, {**now, **cams})
 
 
 def _refitted(job: Job, cams: Fitted | dict[str, Cam | None]) -> Job:
@@ -99,4 +104,4 @@ def _refitted(job: Job, cams: Fitted | dict[str, Cam | None]) -> Job:
         raise BadInput(*faults(error, job.title)) from None
 
 
-__all__ = ["Pulled", "cams_named", "find_sets", "pull_levers", "swap_cam", "with_cams"]
+__all__ = ["Pulled", "cams_named", "find_sets", "pull_levers", "refitted", "swap_cam", "with_cams"]
