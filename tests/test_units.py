@@ -1,6 +1,6 @@
 """Trade units and SI: definitions of the units, round trips, the longest suffix."""
 
-from math import isclose, pi
+from math import floor, isclose, log10, pi
 
 import pytest
 from hypothesis import given
@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from pullcurve.units import FACTORS, STANDARD_GRAVITY, bare, from_si, to_si, unit_of
 
 # Each expected value follows from the definition of its unit: 1 bar = 100 kPa, 1 cm3 = 1 ml = 1e-6 m3,
-# a full turn = 360 deg = 2 pi rad, standard gravity 9.80665 m/s2 (ISO 80000-3).
+# a full turn = 360 deg = 2 pi rad, standard gravity 9.80665 m/s2 (ISO 80000-3), inch 25.4 mm and pound-force
+# 4.448 221 615 260 5 N exactly (NIST SP 811, appendix B.8 with its footnote).
 DEFINED = [
     ("bore_mm", 25.4, "bore", 0.0254),
     ("hose_length_m", 2.1, "hose_length", 2.1),
@@ -34,6 +35,16 @@ DEFINED = [
     ("steepest_m_per_s2_per_mm", 1.0, "steepest", 1000.0),
     ("gain_g_per_newton", 1.0, "gain", 9.80665),
     ("gain_g_per_mm", 0.001, "gain", 9.80665),
+    ("travel_cm", 2.5, "travel", 0.025),
+    ("travel_in", 1.0, "travel", 0.0254),
+    ("angle_rad", 0.5, "angle", 0.5),
+    ("force_dan", 6.0, "force", 60.0),
+    ("force_kgf", 1.0, "force", 9.80665),
+    ("force_lbf", 1.0, "force", 4.4482216152605),
+    ("pressure_kpa", 100.0, "pressure", 1e5),
+    ("pressure_mpa", 0.1, "pressure", 1e5),
+    ("pressure_psi", 0.0254**2, "pressure", 4.4482216152605),
+    ("time_ms", 1500.0, "time", 1.5),
     ("pin_friction", 0.12, "pin_friction", 0.12),
     ("age_years", 41.0, "age_years", 41.0),
 ]
@@ -44,6 +55,24 @@ def test_value_in_si_follows_from_the_unit(key: str, typed: float, name: str, si
     found_name, found = to_si(key, typed)
     assert found_name == name
     assert isclose(found, si, rel_tol=1e-15)
+
+
+# As printed in NIST SP 811 (2008), appendix B.8: unit, multiplier to SI, digits of its mantissa after the point.
+PRINTED = [
+    ("lbf", 4.448222, 6),
+    ("kgf", 9.80665, 5),
+    ("psi", 6.894757e3, 6),
+    ("in", 2.54e-2, 2),
+    ("deg", 1.745329e-2, 6),
+    ("bar", 1.0e5, 1),
+    ("g_per_newton", 9.80665, 5),
+]
+
+
+@pytest.mark.parametrize(("unit", "printed", "digits"), PRINTED, ids=[row[0] for row in PRINTED])
+def test_factor_is_the_published_one(unit: str, printed: float, digits: int) -> None:
+    half = 0.5 * 10.0 ** (floor(log10(printed)) - digits)
+    assert abs(FACTORS[unit] - printed) <= half
 
 
 def test_every_unit_is_checked() -> None:

@@ -8,6 +8,12 @@ from types import MappingProxyType
 STANDARD_GRAVITY = 9.80665
 """Standard gravity [m/s2], exact (ISO 80000-3)."""
 
+INCH = 0.0254
+"""International inch [m], exact (NIST SP 811, appendix B.8)."""
+
+POUND_FORCE = 0.45359237 * STANDARD_GRAVITY
+"""Force of one avoirdupois pound under standard gravity [N], exact (NIST SP 811, appendix B.8)."""
+
 FACTORS: Mapping[str, float] = MappingProxyType(
     {
         "mm": 1e-3,
@@ -15,12 +21,21 @@ FACTORS: Mapping[str, float] = MappingProxyType(
         "mm3": 1e-9,
         "cm3": 1e-6,
         "deg": pi / 180,
+        "cm": 1e-2,
+        "in": INCH,
+        "rad": 1.0,
         "newton": 1.0,
+        "dan": 10.0,
+        "kgf": STANDARD_GRAVITY,
+        "lbf": POUND_FORCE,
         "newton_mm": 1e-3,
         "newton_m": 1.0,
         "newton_per_mm": 1e3,
         "newton_mm_per_deg": 1e-3 * 180 / pi,
         "bar": 1e5,
+        "kpa": 1e3,
+        "mpa": 1e6,
+        "psi": POUND_FORCE / INCH**2,
         "gpa": 1e9,
         "kg": 1.0,
         "percent": 0.01,
@@ -28,6 +43,7 @@ FACTORS: Mapping[str, float] = MappingProxyType(
         "mm3_per_bar": 1e-14,
         "per_kelvin": 1.0,
         "s": 1.0,
+        "ms": 1e-3,
         "joule": 1.0,
         "m_per_s2": 1.0,
         "m_per_s2_per_mm": 1e3,

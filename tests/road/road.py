@@ -95,6 +95,12 @@ def cut(plan: Plan) -> Metal:
     return trace(plan)
 
 
+@cache
+def met(plan: Plan, theta: float) -> Contact:
+    """Where the roller of a plan touches at a lever angle, looked for once."""
+    return touch(cut(plan), theta)
+
+
 def stored(lever: Lever, theta: float) -> float:
     """All energy stored at a lever angle."""
     held = lever.spring_torque * theta + lever.spring_rate * theta**2 / 2
@@ -146,9 +152,9 @@ class Standing:
 
 
 def stand(slot: Slot, theta: float, way: int, step: float = 5e-4) -> Standing:
-    metal, plan = cut(slot.plan), slot.plan
-    here = touch(metal, theta)
-    before, after = (touch(metal, theta + sign * way * step).psi for sign in (-1, 1))
+    plan = slot.plan
+    here = met(plan, theta)
+    before, after = (met(plan, theta + sign * way * step).psi for sign in (-1, 1))
     psi_rate = (after - before) / (2 * step)
     sense = 0 if abs(psi_rate) < STILL else int(np.sign(psi_rate))
     centre_speed = (plan.centre(after) - plan.centre(before)) / (2 * step)

@@ -15,7 +15,7 @@ from pullcurve.parts.cams import AssistCam, BrakeCam, ClutchCam
 from pullcurve.parts.job import Job
 from pullcurve.pull.loop import LeverPull, pull, pull_lever
 from pullcurve.pull.mechanism import fitted, mechanism
-from pullcurve.pull.plate import law_metal, plate_of, rocker_of
+from pullcurve.pull.plate import law_metal, rocker_of
 from pullcurve.pull.shape import cam_shape
 from pullcurve.studies.board import LAST, ROUGH, board_of
 from pullcurve.studies.bounds import bounds
@@ -118,7 +118,7 @@ def test_drawn_cam_passes_its_own_check(number: int) -> None:
     job, drawn = shop.known(name), cam(number)
     row, part = rocker_of(job, kind)
     lever = mechanism(job).levers[row].with_law(kind, drawn.curve)
-    verdict = check_cam(job, law_metal(lever, kind, plate_of(part), "drawn"), pulled(job, drawn))
+    verdict = check_cam(job, law_metal(lever, kind, part.plate, "drawn"), pulled(job, drawn))
     assert verdict.ok, verdict.words
 
 
@@ -342,7 +342,7 @@ def test_roller_lifts_by_the_same_law_from_the_new_rest(reach: float) -> None:
     lever = mechanism(job).levers[0]
     _, part = rocker_of(job, "brake")
     metal, straight = (
-        law_metal(lever.at_reach(one).with_law("brake", drawn.curve), "brake", plate_of(part), "drawn")
+        law_metal(lever.at_reach(one).with_law("brake", drawn.curve), "brake", part.plate, "drawn")
         for one in (reach, 0.0)
     )
     outline = shapely.LinearRing(metal.outline)

@@ -8,7 +8,7 @@ import pytest
 from pullcurve.errors import BadInput
 from pullcurve.mechanics.curve import FloatArray, evaluate
 from pullcurve.pull.mechanism import mechanism
-from pullcurve.pull.plate import law_metal, plate_of, rocker_of
+from pullcurve.pull.plate import law_metal, rocker_of
 from pullcurve.pull.solve import travel_end
 from pullcurve.studies.candidates import silent
 from pullcurve.studies.check import check_cam
@@ -78,7 +78,7 @@ def test_every_rung_meets_its_wish_and_passes_its_check(number: int) -> None:
     lever = mechanism(job).levers[row]
     for rung in laddered(number):
         assert rung.worst <= CLOSE
-        metal = law_metal(lever.with_law(kind, rung.curve), kind, plate_of(part), "rung")
+        metal = law_metal(lever.with_law(kind, rung.curve), kind, part.plate, "rung")
         verdict = check_cam(job, metal, rung.pulled)
         assert verdict.ok, verdict.words
 

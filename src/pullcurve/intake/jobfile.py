@@ -26,15 +26,15 @@ LARGEST_WHOLE = 1e15
 def read_job(path: Path | str) -> Job:
     """Read a job file; raises BadInput with all its faults."""
     file = Path(path)
-    return parse_job(_text(file), _name(file))
+    return parse_job(text_of(file), _name(file))
 
 
 def _name(file: Path) -> str:
     return file.name or str(file)
 
 
-def _text(file: Path) -> str:
-    """Text of a file, or one line that says why not."""
+def text_of(file: Path) -> str:
+    """Text of a job file as it was typed, or one line that says why not."""
     try:
         if file.is_dir():
             raise _refused(file, "is a folder; a job is one TOML file")
@@ -112,4 +112,4 @@ def _plain(value: Any) -> Any:
     return value
 
 
-__all__ = ["job_text", "parse_job", "read_job", "write_job"]
+__all__ = ["job_text", "parse_job", "read_job", "text_of", "write_job"]

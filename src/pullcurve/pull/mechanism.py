@@ -8,7 +8,7 @@ import numpy as np
 from pullcurve.mechanics import clutch as plates_of
 from pullcurve.mechanics import friction, hand, law, wheel
 from pullcurve.mechanics.circuit import Circuit
-from pullcurve.mechanics.curve import Curve, FloatArray, subdivide
+from pullcurve.mechanics.curve import Curve, FloatArray, Number, subdivide
 from pullcurve.parts import facts
 from pullcurve.parts import loads as parts_loads
 from pullcurve.parts import unit as parts_unit
@@ -34,6 +34,9 @@ from pullcurve.units import to_si
 
 LIFT_PARTS = 6
 """Brackets per piece of the release curve."""
+
+NEXT_TO = 1.0e-9
+"""Share by which a spring-back is moved off a row of a table [-]."""
 
 Cam = BrakeCam | ClutchCam | AssistCam
 
@@ -62,6 +65,12 @@ def si(part: object, key: str) -> float:
     return to_si(key, float(getattr(part, key)))[1]
 
 
+def column(part: object, key: str) -> Number:
+    """Value of a part's key in SI, where a study may have put a column of values, one per set, (N, 1)."""
+    value = getattr(part, key)
+    return value * to_si(key, 1.0)[1] if isinstance(value, np.ndarray) else si(part, key)
+
+
 def in_si(path: str, kind: str | None = None) -> float:
     """A fact in SI; its last key before the kind carries the unit."""
     return to_si(path, facts.fact(path, kind))[1]
@@ -84,7 +93,7 @@ def mechanism(job: Job, choice: Choice | None = None, foot_force: float = 0.0) -
     one axis per kind of cam, in the order brake, clutch, assist.
     """
     chosen = choice or fitted(job)
-    levers = tuple(_lever(job, lever, chosen, foot_force) for lever in job.unit.levers)
+    levers = tuple(lever_of(job, lever, chosen, foot_force) for lever in job.unit.levers)
     return Mechanism(
         levers=levers,
         hands=tuple(hand_at(job, lever) for lever in job.unit.levers),
@@ -123,7 +132,7 @@ def hand_at(job: Job, lever: parts_unit.Lever) -> Hand:
     return Hand(able, best, *place, reached("touch"), reached("hold"), rider.duty, rider.hold_share)
 
 
-def _lever(job: Job, lever: parts_unit.Lever, choice: Choice, foot_force: float) -> Lever:
+def lever_of(job: Job, lever: parts_unit.Lever, choice: Choice, foot_force: float = 0.0) -> Lever:
     """One lever with the cams chosen for it."""
     unit, rider = job.unit, job.rider
     rockers = tuple(
@@ -135,7 +144,7 @@ def _lever(job: Job, lever: parts_unit.Lever, choice: Choice, foot_force: float)
     floor = max(in_si("limits.grip_gap_keep_mm"), si(rider, "resting_finger_mm") if on_grip else 0.0)
     return Lever(
         name=lever.name,
-        finger_radius=si(lever, "finger_radius_mm"),
+        finger_radius=column(lever, "finger_radius_mm"),
         gauge_radius=si(lever, "length_mm") - in_si("limits.gauge_from_tip_mm"),
         rest_angle=si(lever, "rest_angle_deg"),
         reach=reach[..., None] if reach.ndim else reach,
@@ -144,8 +153,8 @@ def _lever(job: Job, lever: parts_unit.Lever, choice: Choice, foot_force: float)
         gap_floor=floor,
         stop=si(lever, "travel_stop_deg"),
         pin_drag=unit.pin_friction * si(unit, "pin_radius_mm"),
-        spring_torque=si(lever, "spring_torque_newton_mm"),
-        spring_rate=si(lever, "spring_rate_newton_mm_per_deg"),
+        spring_torque=column(lever, "spring_torque_newton_mm"),
+        spring_rate=column(lever, "spring_rate_newton_mm_per_deg"),
         rockers=rockers,
     )
 
@@ -180,10 +189,8 @@ def _rocker(job: Job, rocker: parts_unit.Rocker, choice: Choice, foot_force: flo
         load_arm=arm,
         pin_push=rocker.push == "pin",
         pivot_drag=rocker.pivot_friction * si(rocker, "pivot_radius_mm"),
-        roller_tilt=float(
-            friction.roller_tilt(
-                rocker.roller_friction, si(rocker, "roller_pin_radius_mm"), si(rocker, "roller_radius_mm")
-            )
+        roller_tilt=friction.roller_tilt(
+            rocker.roller_friction, si(rocker, "roller_pin_radius_mm"), si(rocker, "roller_radius_mm")
         ),
         law=_law(rocker, choice, arm),
         load=_load(job, rocker, foot_force),
@@ -212,10 +219,10 @@ def _plunger(plunger: parts_unit.Plunger) -> Plunger:
     return Plunger(
         area=np.pi * si(plunger, "bore_mm") ** 2 / 4,
         stroke_limit=si(plunger, "stroke_mm"),
-        rest_gap=si(plunger, "rest_gap_mm"),
-        port=si(plunger, "port_mm"),
+        rest_gap=column(plunger, "rest_gap_mm"),
+        port=column(plunger, "port_mm"),
         spring=plunger.spring_newton,
-        spring_rate=si(plunger, "spring_rate_newton_per_mm"),
+        spring_rate=column(plunger, "spring_rate_newton_per_mm"),
         seal=plunger.seal_newton,
         seal_share=plunger.seal_share,
     )
@@ -237,9 +244,9 @@ def _load(job: Job, rocker: parts_unit.Rocker, foot_force: float) -> Load:
         wrap = line.cable_friction * si(line, "bend_deg")
         return ClutchCable(
             line.lift_ratio,
-            si(line, "stiffness_newton_per_mm"),
+            column(line, "stiffness_newton_per_mm"),
             wrap,
-            si(line, "free_play_mm"),
+            column(line, "free_play_mm"),
             release,
             knots,
         )
@@ -253,7 +260,7 @@ def _load(job: Job, rocker: parts_unit.Rocker, foot_force: float) -> Load:
 def _assist(spring: parts_unit.AssistSpring) -> AssistSpring:
     if isinstance(spring, parts_unit.TorsionSpring):
         return AssistSpring(
-            si(spring, "preload_newton_mm"), si(spring, "rate_newton_mm_per_deg"), torsion=True
+            column(spring, "preload_newton_mm"), si(spring, "rate_newton_mm_per_deg"), torsion=True
         )
     return AssistSpring(spring.preload_newton, si(spring, "rate_newton_per_mm"), torsion=False)
 
@@ -271,17 +278,17 @@ def brake_line(line: parts_loads.BrakeCircuit) -> Circuit:
     """Rear brake line: a sliding caliper's pistons travel the gap of both pads, opposed ones their own."""
     pistons = line.pistons * np.pi * si(line, "piston_mm") ** 2 / 4
     gaps = 2.0 if line.caliper == "sliding" else 1.0
-    hose = si(line, "hose_length_m") * si(line, "hose_expansion_mm3_per_m_bar")
+    hose = si(line, "hose_length_m") * column(line, "hose_expansion_mm3_per_m_bar")
     fluid = si(line, "fluid_volume_cm3")
     return Circuit(
-        gap_volume=pistons * gaps * si(line, "pad_gap_mm"),
-        gap_pressure=si(line, "gap_pressure_bar"),
-        seat_volume=si(line, "seat_volume_mm3"),
+        gap_volume=pistons * gaps * column(line, "pad_gap_mm"),
+        gap_pressure=column(line, "gap_pressure_bar"),
+        seat_volume=column(line, "seat_volume_mm3"),
         seat_pressure=si(line, "seat_pressure_bar"),
-        expansion=hose + si(line, "caliper_expansion_mm3_per_bar"),
+        expansion=hose + column(line, "caliper_expansion_mm3_per_bar"),
         fluid_volume=fluid,
         bulk_modulus=si(line, "fluid_bulk_modulus_gpa"),
-        air_volume=fluid * si(line, "free_air_percent"),
+        air_volume=fluid * column(line, "free_air_percent"),
         air_exponent=line.air_exponent,
     )
 
@@ -289,29 +296,49 @@ def brake_line(line: parts_loads.BrakeCircuit) -> Circuit:
 def clutch_line(line: parts_loads.HydraulicClutchCircuit) -> Circuit:
     """Clutch line without the plates: no pads, so neither gap nor seat."""
     fluid = si(line, "fluid_volume_cm3")
-    hose = si(line, "hose_length_m") * si(line, "hose_expansion_mm3_per_m_bar")
+    hose = si(line, "hose_length_m") * column(line, "hose_expansion_mm3_per_m_bar")
     return Circuit(
         gap_volume=0.0,
         gap_pressure=1.0e5,
         seat_volume=0.0,
         seat_pressure=1.0e5,
-        expansion=hose + si(line, "housing_expansion_mm3_per_bar"),
+        expansion=hose + column(line, "housing_expansion_mm3_per_bar"),
         fluid_volume=fluid,
         bulk_modulus=si(line, "fluid_bulk_modulus_gpa"),
-        air_volume=fluid * si(line, "free_air_percent"),
+        air_volume=fluid * column(line, "free_air_percent"),
         air_exponent=line.air_exponent,
     )
 
 
 def release_curve(pack: parts_loads.ClutchPack) -> Curve:
-    """Release force over plate lift."""
-    back = si(pack, "spring_back_mm")
+    """Release force over plate lift; a column of clamps, rates or spring-backs gives a curve per set."""
+    back = _per_set(column(pack, "spring_back_mm"))
     if pack.spring == "coil":
         most = in_si("limits.plate_lift_most_mm")
-        parts = plates_of.release_curve_coil(pack.clamp_newton, si(pack, "rate_newton_per_mm"), back, most)
-        return Curve(*parts)
+        clamp, rate = (_per_set(column(pack, key)) for key in ("clamp_newton", "rate_newton_per_mm"))
+        return Curve(*plates_of.release_curve_coil(clamp, rate, back, most))
     lift = np.array([to_si("table_lift_mm", value)[1] for value in pack.table_lift_mm])
-    return Curve(*plates_of.release_curve_table(lift, np.array(pack.table_force_newton), back), bounded=True)
+    force = np.stack(np.broadcast_arrays(*map(_per_set, pack.table_force_newton)), axis=-1)
+    if back.ndim == 0 and force.ndim == 1:
+        return Curve(*plates_of.release_curve_table(lift, force, float(back)), bounded=True)
+    tables, backs = np.broadcast_arrays(force, back[..., None])
+    rows = [
+        plates_of.release_curve_table(lift, table, beside(float(one[0]), lift))
+        for table, one in zip(tables, backs, strict=True)
+    ]
+    breaks, coefficients = (np.stack(part) for part in zip(*rows, strict=True))
+    return Curve(breaks, coefficients, bounded=True)
+
+
+def _per_set(value: Number) -> FloatArray:
+    """A column without its place for the stations, (N,)."""
+    array = np.asarray(value, dtype=np.float64)
+    return array[..., 0] if array.ndim else array
+
+
+def beside(value: float, rows: FloatArray) -> float:
+    """A value that stands on no row, so that every set has as many pieces as the next."""
+    return float(value * (1.0 + NEXT_TO)) if np.any(rows == value) else value
 
 
 def _plates(job: Job) -> Plates:

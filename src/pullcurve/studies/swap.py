@@ -88,7 +88,7 @@ def swaps(job: Job, complaint: str | None = None, told: Told = silent) -> Swaps:
 def _at_lever(job: Job, lever: int, heard: tuple[Complaint, ...], told: Told) -> list[Swap]:
     """All single swaps on one lever."""
     now = fitted_at(job, lever)
-    if not now:
+    if not now or job.rack is None:
         return []
     before = single(job, lever, now)
     found: list[Swap] = []
