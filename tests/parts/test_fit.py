@@ -23,13 +23,14 @@ def middle(band: tuple[int, int]) -> float:
 def fundamental(letter: str, band: tuple[int, int]) -> float:
     """Deviation nearest to the nominal, micrometres, by the formulas behind the standard (from memory)."""
     d = middle(band)
-    return {
+    by_letter: dict[str, float] = {
         "f": -5.5 * d**0.41,
         "g": -2.5 * d**0.34,
         "h": 0.0,
         "k": 0.6 * d ** (1 / 3),
         "n": 5.0 * d**0.34,
-    }[letter]
+    }
+    return by_letter[letter]
 
 
 # Below 3 mm the standard is coarser than its own formula.
