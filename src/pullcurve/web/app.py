@@ -1,0 +1,56 @@
+"""The app: routes, what guards them, and where the files of the pages lie."""
+
+from collections.abc import AsyncGenerator
+from contextlib import asynccontextmanager
+from importlib.resources import files
+from pathlib import Path
+
+from fastapi import FastAPI
+from fastapi.staticfiles import StaticFiles
+from starlette.exceptions import HTTPException
+
+from pullcurve import __version__
+from pullcurve.web import asking, cams, entering, faults, helping, jobs, measuring, pages, posing
+from pullcurve.web.gate import Gate
+from pullcurve.web.running import Runner
+from pullcurve.web.settings import Settings
+
+STATIC = Path(str(files("pullcurve.web").joinpath("static")))
+
+
+@asynccontextmanager
+async def lifespan(app: FastAPI) -> AsyncGenerator[None, None]:
+    """While the server runs; long work ends with it."""
+    app.state.runner = Runner()
+    yield
+    app.state.runner.close()
+
+
+def create_app(settings: Settings | None = None) -> FastAPI:
+    """Everything that the server offers, for the given settings."""
+    app = FastAPI(
+        title="pullcurve",
+        version=__version__,
+        docs_url=None,
+        redoc_url=None,
+        openapi_url="/api/openapi.json",
+        lifespan=lifespan,
+    )
+    app.state.settings = known = settings or Settings()
+    app.add_middleware(Gate, settings=known)
+    app.state.runner = Runner()
+    faults.answer_errors(app)
+    app.add_exception_handler(HTTPException, helping.absent)
+    for router in (
+        jobs.router,
+        asking.router,
+        cams.router,
+        measuring.router,
+        entering.router,
+        posing.router,
+        pages.router,
+        helping.router,
+    ):
+        app.include_router(router)
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    return app
