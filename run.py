@@ -7,6 +7,7 @@ An old Python must be able to read this file, so that it can say which one is ne
 import hashlib
 import importlib.util
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -29,10 +30,11 @@ USAGE = """\
 usage: python3 run.py [--wheelhouse DIR] COMMAND [arguments]
 
   demo                     a worked example, from a job file to curves
+  serve                    the bench in a browser on this machine
   pull, find, swap, ...    any pullcurve command; run.py COMMAND --help tells more
   test [--all]             style, types, floors, tests, coverage; --all adds slow tests and a mutation run
   test PYTEST-ARGUMENTS    pytest alone, for example: run.py test tests/mechanics -k spring
-  bench                    the benchmarks
+  benchmark                the benchmarks
 
 The first run makes .venv beside run.py. Without internet: on a machine with internet, the same system and the
 same Python, run
@@ -49,6 +51,18 @@ NO_VENV = (
     "on Debian and its relatives: apt install python3-venv"
 )
 NO_PACKAGES = "{}\n{} could not be installed; without internet, add --wheelhouse DIR (see run.py --help)"
+DEBIAN = {
+    "chromium": "chromium",
+    "gdal-bin": "ogr2ogr",
+    "librecad": "librecad",
+    "poppler-utils": "pdftoppm",
+    "postgresql": "pg_ctlcluster",
+    "zbar-tools": "zbarimg",
+}
+"""Debian packages whose programs read in the tests what was written, each with the program that it is known by."""
+
+APT = ("apt-get", "--quiet", "--assume-yes", "--no-install-recommends", "-o", "DPkg::Lock::Timeout=120")
+NO_DEBIAN = "Debian packages that tests need could not be installed: {} ({})"
 START = "import sys; sys.argv[0] = 'pullcurve'; from pullcurve.cli import main; sys.exit(main())"
 FLOORS = """\
 import sys; sys.argv = ['lint-imports', '--no-logo']
@@ -70,13 +84,13 @@ def main(arguments: "list[str]") -> int:
         return 0 if arguments else 2
     command, rest = arguments[0], arguments[1:]
     try:
-        make_environment(DEVELOPMENT if command in ("test", "bench") else RUNTIME, wheelhouse)
+        make_environment(DEVELOPMENT if command in ("test", "benchmark") else RUNTIME, wheelhouse)
     except Unready as reason:
         return complain(str(reason))
     if command == "test":
         return test(rest)
-    if command == "bench":
-        return bench(rest)
+    if command == "benchmark":
+        return benchmark(rest)
     return start([str(PYTHON), "-P", "-X", "utf8", "-c", START, *arguments])
 
 
@@ -171,10 +185,45 @@ def last_lines(text: str, count: int = 4) -> str:
     return "\n".join(text.strip().splitlines()[-count:])
 
 
+# Debian packages -------------------------------------------------------------------------------------------
+
+
+def install_debian() -> None:
+    """Install the Debian packages that the tests need and that are not there, where root and apt are."""
+    missing = [package for package, program in DEBIAN.items() if shutil.which(program) is None]
+    if not missing or not may_install():
+        return
+    print(f"installing {', '.join(missing)} for the tests (once)", file=sys.stderr, flush=True)
+    said = apt("install", *missing)
+    if said:  # a fresh container has no lists of packages, an old one stale ones
+        apt("update")
+        said = apt("install", *missing)
+    if said:
+        complain(NO_DEBIAN.format(", ".join(missing), said))
+
+
+def may_install() -> bool:
+    """Whether this is root on a system with apt."""
+    return sys.platform != "win32" and os.geteuid() == 0 and shutil.which(APT[0]) is not None
+
+
+def apt(*arguments: str) -> str:
+    """Run apt-get without questions; what it said last if it failed, else nothing."""
+    done = subprocess.run(
+        [*APT, *arguments],
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        env={**os.environ, "DEBIAN_FRONTEND": "noninteractive"},
+        check=False,
+    )
+    return last_lines(done.stdout.decode(errors="replace"), 1) or "apt-get failed" if done.returncode else ""
+
+
 # Tests and benchmarks ---------------------------------------------------------------------------------------
 
 
-def bench(arguments: "list[str]") -> int:
+def benchmark(arguments: "list[str]") -> int:
     """Run the benchmarks."""
     if not (ROOT / "benchmarks" / "run_all.py").exists():
         return complain("benchmarks/run_all.py is not here, so there is nothing to time.")
@@ -187,6 +236,7 @@ def test(arguments: "list[str]") -> int:
     everything = "--all" in arguments
     chosen = ["-m", "slow or not slow"] if everything else []
     named = [word for word in arguments if word != "--all"]
+    install_debian()
     if named:
         return subprocess.call([str(PYTHON), "-m", "pytest", *chosen, *named], cwd=str(ROOT))
     began = time.monotonic()

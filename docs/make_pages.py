@@ -30,6 +30,8 @@ BLOCK = re.compile(r"(<!-- made: (\w+) ?(.*?) -->\n)(.*?)(?=<!-- end -->)", re.D
 PICTURES = {
     "pull.png": ("pull", MAIN, "--plot", "pull.png"),
     "find.png": ("find", MAIN, "--plot", "find.png"),
+    "cam.png": ("cam", "show", MAIN, "--kind", "brake", "--plot", "cam.png"),
+    "bench.png": ("bench", "diagnose", f"{DEMO}/enduro-300-brake-1.csv", "--plot", "bench.png"),
 }
 """Pictures of docs/img, each with the command that draws it."""
 

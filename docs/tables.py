@@ -19,7 +19,8 @@ from pullcurve.studies.complaints import complaints
 from pullcurve.units import unit_of
 
 HERE = Path(__file__).resolve().parent
-MECHANICS = HERE.parent / "src" / "pullcurve" / "mechanics"
+SOURCE = HERE.parent / "src" / "pullcurve"
+MECHANICS = SOURCE / "mechanics"
 MEANINGS: dict[str, dict[str, str]] = tomllib.loads((HERE / "meanings.toml").read_text(encoding="utf-8"))
 
 UNITS = {
@@ -132,6 +133,8 @@ def left_out(info: FieldInfo) -> str:
         return "must be given"
     if isinstance(extra, dict):
         return prior_words(str(extra["prior"]), extra.get("by"))
+    if isinstance(info.default, Part):
+        return "a table without a key"
     if info.default_factory is not None or info.default in (None, (), ""):
         return "nothing"
     return f"{info.default:g}" if isinstance(info.default, float) else f"`{str(info.default).lower()}`"
@@ -243,7 +246,7 @@ def complaint_table() -> str:
 def commands() -> str:
     """Every command with its options."""
     body = []
-    for name, command in group.commands.items():
+    for name, command in every_command(group):
         typed, options = [name], []
         for known in command.params:
             if isinstance(known, click.Option):
@@ -252,6 +255,42 @@ def commands() -> str:
                 typed.append(known.metavar or (known.name or "").upper())
         body.append((f"`{' '.join(typed)}`", (command.help or "").split("\n")[0], "; ".join(options)))
     return rows(("command", "what it does", "options"), body)
+
+
+def every_command(known: click.Group, before: str = "") -> Iterator[tuple[str, click.Command]]:
+    """Every command that does something, by the words that are typed for it."""
+    for name, command in known.commands.items():
+        if isinstance(command, click.Group):
+            yield from every_command(command, f"{before}{name} ")
+        else:
+            yield before + name, command
+
+
+# Modules ----------------------------------------------------------------------------------------------------
+
+FLOORS = {
+    "cli": 7,
+    "web": 7,
+    "verbs": 6,
+    "papers": 5,
+    "intake": 5,
+    "book": 5,
+    "studies": 4,
+    "pull": 3,
+    "mechanics": 2,
+    "parts": 2,
+}
+
+
+def modules() -> str:
+    """Every module with the first sentence that it says of itself."""
+    body = []
+    for package, floor in FLOORS.items():
+        for path in sorted((SOURCE / package).rglob("*.py")):
+            if path.stem != "__init__" and "migrations" not in path.parts:
+                said = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8"))) or ""
+                body.append((str(floor), f"`{package}`", f"`{path.stem}`", said.partition("\n")[0]))
+    return rows(("floor", "package", "module", "what it is"), body)
 
 
 # Arguments of the mechanics ---------------------------------------------------------------------------------
@@ -308,6 +347,7 @@ MADE: dict[str, Callable[[], str]] = {
     "wishes": wishes,
     "complaints": complaint_table,
     "commands": commands,
+    "modules": modules,
     "arguments": arguments,
 }
 """Tables by the name that a page asks for."""

@@ -8,7 +8,7 @@ import pytest
 
 from tests.cli.speaking import environment
 
-HEAVY = ("numpy", "scipy", "pydantic", "rich", "tomlkit", "typst")
+HEAVY = ("numpy", "scipy", "pydantic", "rich", "sqlalchemy", "tomlkit", "typst")
 
 SCRIPT = f"""
 import sys
@@ -37,7 +37,14 @@ def run(script: str, *arguments: str, folder: Path) -> subprocess.CompletedProce
 
 @pytest.mark.parametrize(
     "arguments",
-    [("--help",), ("--version",), ("pull", "--help"), ("completion", "bash"), ("find", "--most", "0")],
+    [
+        ("--help",),
+        ("--version",),
+        ("pull", "--help"),
+        ("book", "visit", "--help"),
+        ("completion", "bash"),
+        ("find", "--most", "0"),
+    ],
 )
 def test_nothing_heavy_is_imported(arguments: tuple[str, ...], tmp_path: Path) -> None:
     done = run(SCRIPT, *arguments, folder=tmp_path)

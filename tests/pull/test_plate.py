@@ -13,7 +13,7 @@ from pullcurve.mechanics.curve import FloatArray
 from pullcurve.parts.cams import BrakeCam
 from pullcurve.parts.job import Job
 from pullcurve.pull.mechanism import Choice, fitted, mechanism
-from pullcurve.pull.plate import CHORD, FLANK_STATIONS, Metal, cam_metal, law_metal, plate_of, rocker_of
+from pullcurve.pull.plate import CHORD, FLANK_STATIONS, Metal, cam_metal, law_metal, rocker_of
 from tests.pull.example import described, turning_job, whole
 from tests.pull.example import rocker_of as typed_rocker
 from tests.studies import shop
@@ -66,12 +66,11 @@ def test_cam_is_known_by_what_it_is(turns: str, kind: str) -> None:
     assert found.sense == {"opposite": 1.0, "same": -1.0}[turns]
 
 
-def test_rocker_and_plate_are_found_by_what_they_drive() -> None:
+def test_rocker_is_found_by_what_it_drives() -> None:
     job = whole()
     for kind, row in (("brake", 0), ("clutch", 1), ("assist", 1)):
         found, rocker = rocker_of(job, kind)
         assert (found, rocker.drives) == (row, kind)
-        assert plate_of(rocker) == rocker.plate
 
 
 def test_another_cam_and_another_law_take_the_place_of_the_fitted_one() -> None:
@@ -80,7 +79,7 @@ def test_another_cam_and_another_law_take_the_place_of_the_fitted_one() -> None:
     found = cam_metal(job, "brake", cam)
     assert found.name == cam.id
     lever = mechanism(job, Choice(brake=(cam,))).levers[0]
-    same = law_metal(lever, "brake", plate_of(rocker_of(job, "brake")[1]), "drawn")
+    same = law_metal(lever, "brake", rocker_of(job, "brake")[1].plate, "drawn")
     np.testing.assert_array_equal(same.outline, found.outline)
     assert same.name == same.engraving == "drawn"
     # A reach takes its angle off the travel: nothing else ends it here.

@@ -1,5 +1,6 @@
 """The key of a figure: what its strokes and signs mean, in one row."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal, assert_never
 
@@ -8,7 +9,10 @@ from pullcurve.papers.letters import text_width
 from pullcurve.papers.plot import line, plus, text
 from pullcurve.papers.style import Theme
 
-Sample = Literal["pull", "release", "dot", "plus"]
+Own = Callable[[float, float, Theme], str]
+"""A sample that a figure draws itself, from x on and about y, as wide as a stroke."""
+
+Sample = Literal["pull", "release", "dot", "plus"] | Own
 
 STROKE, SIGN = 30.0, 12.0
 SAMPLE_GAP, ENTRY_GAP = 6.0, 20.0
@@ -28,7 +32,7 @@ BRANCHES = (Entry("pull", "pull"), Entry("release", "release"))
 
 def _sample_width(entry: Entry) -> float:
     """Width of the sample, px."""
-    return STROKE if entry.sample in ("pull", "release") else SIGN
+    return SIGN if entry.sample in ("dot", "plus") else STROKE
 
 
 def _entry_width(entry: Entry) -> float:
@@ -64,6 +68,8 @@ def write_key(entries: tuple[Entry, ...], x: float, y: float, theme: Theme) -> t
 
 def _sample(sample: Sample, x: float, y: float, theme: Theme) -> str:
     """The stroke or sign itself."""
+    if callable(sample):
+        return sample(x, y, theme)
     match sample:
         case "pull":
             return line(x, y, x + STROKE, y, theme.ink, style.PULL)
