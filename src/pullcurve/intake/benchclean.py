@@ -48,6 +48,9 @@ SURE = 0.01
 
 CLOSED = 0.1
 FALLS = -0.5
+TORN, TORN_STEPS = 0.25, 10.0
+"""A step so large, as a share of the span and in usual steps, is a branch that was lost."""
+
 OFF_ZERO = 0.02
 UNLOADED = 0.05
 
@@ -228,7 +231,7 @@ def _inward(log: Log) -> Log:
     span = float(np.ptp(log.place))
     peak = float(np.max(log.force))
     work = float(np.sum((log.force[1:] + log.force[:-1]) / 2.0 * np.diff(log.place))) / (span * peak)
-    closed = abs(float(log.place[-1] - log.place[0])) < CLOSED * span
+    closed = abs(float(log.place[-1] - log.place[0])) < CLOSED * span and not _torn(log.place, span)
     loops = _loops(log.place)
     rising = float(np.corrcoef(log.place, log.force)[0, 1]) if np.ptp(log.force) > 0 else 0.0
     start = (float(log.place[0]) - float(np.min(log.place))) / span
@@ -249,6 +252,12 @@ def _inward(log: Log) -> Log:
     rest = -_rest(-log.place)
     remark = f"{log.along} falls on the pull; turned round"
     return replace(log, place=2.0 * rest - log.place, remarks=(*log.remarks, remark))
+
+
+def _torn(place: FloatArray, span: float) -> bool:
+    """Whether a whole branch was lost on the way: what a loop encloses is then no work."""
+    steps = np.abs(np.diff(place))
+    return float(np.max(steps)) > max(TORN * span, TORN_STEPS * float(np.median(steps)))
 
 
 def _rest(place: FloatArray) -> float:
