@@ -134,6 +134,27 @@ def test_numbers_go_into_the_job_and_out_again(page: Page) -> None:
     expect(page.locator("[data-block=numbers]")).not_to_contain_text("measured")
 
 
+def test_numbers_of_a_job_that_changed_since_are_not_taken(page: Page) -> None:
+    measured(page)
+    page.locator("#fit").click()
+    page.locator("#intervals svg").wait_for()
+    page.evaluate(
+        "import('/static/store.js').then(({ store }) => store.change('title', (job) => { job.title = 'another'; }))"
+    )
+    page.locator("#adopt").click()
+    expect(page.locator("#line")).to_contain_text("ask for its numbers again")
+    expect(page.locator("[data-block=job]")).to_have_text("another")
+
+
+def test_choices_stay_on_reload(page: Page) -> None:
+    measured(page)
+    page.locator("#first").check()
+    expect(page.locator("#now")).to_contain_text("4 pulls")
+    page.reload()
+    expect(page.locator("#now")).to_contain_text("4 pulls")
+    assert page.locator("#first").is_checked()
+
+
 def test_pull_of_the_demo_comes_with_its_job(page: Page) -> None:
     page.goto("/measure")
     page.locator("#demo option", has_text="trials-280-clutch-1").wait_for(state="attached")

@@ -8,7 +8,8 @@ const KEPT = "pullcurve.pull";
 const LARGEST = 30_000_000;
 const MOST_KEPT = 1_500_000; // characters that a browser is asked to keep of a file
 let file = null; // { name, data } as it is sent
-let told = null; // answer of the last fit
+let told = null; // answer of the last fit, and the job that it was made for
+let turn = 0;
 
 const look = (place) => ({
   theme: document.documentElement.dataset.theme,
@@ -55,9 +56,11 @@ async function take(blob, name) {
   }
 }
 
+const chosen = () => ({ lever: document.querySelector("input[name=lever]:checked").value, first: byId("first").checked });
+
 function keep() {
   try {
-    if (file.data.length <= MOST_KEPT) sessionStorage.setItem(KEPT, JSON.stringify(file));
+    if (file.data.length <= MOST_KEPT) sessionStorage.setItem(KEPT, JSON.stringify({ ...chosen(), file }));
     else sessionStorage.removeItem(KEPT);
   } catch { /* full: the page goes on without */ }
 }
@@ -66,6 +69,9 @@ function keep() {
 
 async function diagnose() {
   if (!file) return;
+  turn += 1;
+  const mine = turn;
+  told = null;
   byId("numbers").hidden = byId("compared").hidden = true;
   byId("answer").hidden = true;
   byId("remarks").replaceChildren();
@@ -73,12 +79,17 @@ async function diagnose() {
   byId("now").textContent = file.name;
   try {
     const found = await work(byId("busy"), "weighing the causes", "/api/measure/diagnose", { ...question(), ...look(byId("ask")) });
-    if (!found) return;
+    if (!found || mine !== turn) return;
     tell("");
     show(found);
   } catch (error) {
-    tellError(error);
+    if (mine === turn) tellError(error);
   }
+}
+
+function again() {
+  if (file) keep();
+  return diagnose();
 }
 
 function show({ measured, diagnosis, sheet }) {
@@ -118,11 +129,12 @@ function causeItem(cause) {
 // The numbers -------------------------------------------------------------------------------------------------------
 
 async function fit() {
+  const asked = JSON.stringify(store.job);
   try {
     const found = await work(byId("busy-more"), "fitting the pull", "/api/measure/fit", { ...question(), ...look(byId("ask")) });
     if (!found) return;
     tell("");
-    told = found;
+    told = { job: found.job, for: asked };
     byId("numbers").hidden = false;
     const rows = Object.values(found.fit.numbers).filter((number) => number.told_by_the_pull).map(numberRow);
     byId("numbers").querySelector("tbody").replaceChildren(...rows);
@@ -147,8 +159,13 @@ function numberRow(number) {
   return row;
 }
 
+// Numbers that were told of another job than the one that is open now are not taken.
 function adopt() {
-  if (!told) return;
+  if (!told || told.for !== JSON.stringify(store.job)) {
+    byId("numbers").hidden = true;
+    tell("The job was changed after the fit; ask for its numbers again.", "caution");
+    return;
+  }
   store.replace("numbers of a measured pull", told.job);
   tell("The numbers are in the job, marked as measured; undo takes them out again.", "good");
 }
@@ -193,8 +210,8 @@ byId("ask").addEventListener("drop", (event) => {
   const [dropped] = event.dataTransfer.files;
   if (dropped) take(dropped, dropped.name);
 });
-for (const button of document.querySelectorAll("input[name=lever]")) button.addEventListener("change", diagnose);
-byId("first").addEventListener("change", diagnose);
+for (const button of document.querySelectorAll("input[name=lever]")) button.addEventListener("change", again);
+byId("first").addEventListener("change", again);
 byId("fit").addEventListener("click", fit);
 byId("predicted").addEventListener("click", () => compare(null));
 byId("adopt").addEventListener("click", adopt);
@@ -211,13 +228,20 @@ byId("demo").addEventListener("change", async ({ target }) => {
 });
 document.addEventListener("theme", diagnose);
 
+function recall() {
+  let kept = null;
+  try {
+    kept = JSON.parse(sessionStorage.getItem(KEPT));
+  } catch { /* nothing that can be read */ }
+  if (!kept?.file) return;
+  file = kept.file;
+  byId("first").checked = kept.first;
+  document.querySelector(`input[name=lever][value="${kept.lever}"]`).checked = true;
+}
+
 ready.then(async () => {
   const { pulls } = await (await send("/api/measure/demo")).json();
   byId("demo").append(...pulls.map(({ name, job }) => new Option(name.replace(".csv", ""), `${name}|${job}`)));
-  try {
-    file = JSON.parse(sessionStorage.getItem(KEPT));
-  } catch {
-    file = null;
-  }
+  recall();
   if (file) await diagnose();
 }).catch(tellError);
