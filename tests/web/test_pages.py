@@ -37,8 +37,12 @@ def job_of(page: Page) -> Any:
 def chapter(page: Page, name: str) -> None:
     """Open a chapter of the form."""
     known = page.locator(f"[data-chapter='{name}']")
-    if known.get_attribute("open") is None:
+    # The form is set anew after an answer of the server: a click on what goes away is lost.
+    for _ in range(20):
+        if known.get_attribute("open") is not None:
+            return
         known.locator("summary").first.click()
+        page.wait_for_timeout(300)
 
 
 # Job --------------------------------------------------------------------------------------------------------------

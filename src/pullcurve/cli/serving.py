@@ -5,6 +5,7 @@ import os
 import socket
 import threading
 import webbrowser
+from contextlib import suppress
 from pathlib import Path
 
 import click
@@ -45,10 +46,10 @@ def served(
         server = uvicorn.Server(config)
         if not no_open:
             threading.Timer(0.5, webbrowser.open, [address]).start()
-        try:
+        # Where the signal is ignored by whoever started us, the server ends without an exception.
+        with suppress(KeyboardInterrupt):
             server.run(sockets=[listening])
-        except KeyboardInterrupt:
-            click.echo("stopped")
+        click.echo("stopped")
 
 
 def _listening(host: str, port: int) -> socket.socket:
