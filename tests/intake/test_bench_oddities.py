@@ -47,8 +47,7 @@ def test_loops_that_lost_a_branch_are_not_turned_round(lost: int) -> None:
     log = Log(Path("p.csv"), np.concatenate(travel) * 1e-3, False, np.concatenate(force), None, None)
     pull = bench_pull(log)
     assert not any("turned round" in remark for remark in pull.remarks)
-    at = int(np.argmax(pull.force))
-    assert pull.place[at] == pytest.approx(0.024, abs=1e-4)
+    assert pull.place[int(np.argmax(pull.force))] == pytest.approx(0.024, abs=1e-4)
 
 
 def test_good_readings_are_left_alone() -> None:
