@@ -1,17 +1,17 @@
 """Speed of a pull and of a search, each beside its target; ratios are taken within this one run.
 
-Run with ``python3 run.py bench``.
+Run with ``python3 run.py benchmark``.
 """
 
 import os
 import resource
-import time
-from collections.abc import Callable
 from functools import partial
 
 import numpy as np
 from scipy.optimize import brentq
 
+from benchmarks import measuring
+from benchmarks.timing import line, timed
 from pullcurve.mechanics import circuit
 from pullcurve.mechanics.curve import FloatArray
 from pullcurve.mechanics.law import law
@@ -27,17 +27,6 @@ from pullcurve.verbs.jobs import demo_job
 STATIONS = 128
 BATCH = 32
 """Sets pulled together: arrays of this many stay in the processor's cache."""
-
-
-def timed(work: Callable[[], object], rounds: int) -> float:
-    """Median seconds of one call."""
-    work()
-    found = []
-    for _ in range(rounds):
-        start = time.perf_counter()
-        work()
-        found.append(time.perf_counter() - start)
-    return float(np.median(found))
 
 
 def station_by_station(lever: Lever, rocker: Rocker, load: BrakeLine) -> FloatArray:
@@ -79,11 +68,6 @@ def batch_of(job: Job) -> Mechanism:
     assert job.rack is not None
     cams = [job.rack.brake_cams[k % len(job.rack.brake_cams)] for k in range(BATCH)]
     return mechanism(job, Choice(brake=tuple(cams)))
-
-
-def line(what: str, value: str, target: str) -> None:
-    """One line of the report."""
-    print(f"{what:<58} {value:>14}   {target}")
 
 
 def main() -> None:
@@ -130,6 +114,7 @@ def main() -> None:
         line(f"rack searched, {name}, {count:,} sets", f"{seconds:.3f} s", "target 0.3 s or less")
     memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     line("peak memory of this process", f"{memory:.0f} MB", f"target 300 MB or less; {os.cpu_count()} cores")
+    measuring.report()
 
 
 if __name__ == "__main__":

@@ -58,9 +58,8 @@ def test_what_is_read_off_a_loop_is_what_was_put_in(cli: Speak, tmp_path: Path) 
     found = answer(cli("bench", "read", loop_file(tmp_path / "a.csv"), "--json"))
     read_off = {label: one["value"] for label, one in found["read_off"].items()}
     assert found["pulls"] == 1
-    # The reading at the turn belongs to neither branch, so a step of 1 mm may lack at the end.
     end = read_off["travel"]
-    assert end == pytest.approx(0.030, abs=1.1e-3)
+    assert end == pytest.approx(0.030, rel=1e-6)
     assert read_off["force at the end"] == pytest.approx(2000.0 * end, rel=1e-6)
     assert read_off["pull force at half travel"] == pytest.approx(1000.0 * end, abs=0.3)
     assert read_off["release force at half travel"] == pytest.approx(500.0 * end, abs=0.3)

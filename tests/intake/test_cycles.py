@@ -135,3 +135,12 @@ def test_scatter_is_that_of_the_noise(sigma: float) -> None:
     noise = np.random.default_rng(4).normal(0.0, sigma, at.size)
     assert scatter(10.0 * np.sin(at) + noise) == pytest.approx(sigma, rel=0.03)
     assert scatter(np.arange(10.0)) == 0.0
+    assert scatter(0.001 * np.arange(100.0)) == 0.0
+
+
+def test_equal_steps_have_no_scatter_and_keep_their_turn() -> None:
+    """Typed millimetres leave nothing but rounding when differenced: 31 readings in, 30 out."""
+    way = 0.001 * np.array([*range(31), *range(29, -1, -1)], dtype=np.float64)
+    found = split(way)
+    assert found.noise == 0.0
+    assert np.count_nonzero(found.branch == PULL) == 31

@@ -9,10 +9,13 @@ from numpy.random import default_rng
 
 from pullcurve.parts.cams import BrakeCam
 from pullcurve.parts.job import Job, Measured
+from pullcurve.pull.mechanism import Cam
 from pullcurve.studies.candidates import single
-from pullcurve.studies.doubt import Difference, Doubtful, differences, gained
+from pullcurve.studies.doubt import Difference, Doubtful, differences, gains
 from pullcurve.studies.find import find, fitted_at
 from pullcurve.studies.parameters import with_values
+from pullcurve.studies.swap import swaps
+from pullcurve.studies.wishes import Wish, felt_steps, first_surface
 from tests.studies.bikes import BRAKE
 
 DAY = datetime.date(2026, 5, 14)
@@ -98,6 +101,80 @@ def test_difference_that_no_finger_feels_does_not_count() -> None:
 def test_gain_is_that_of_the_search() -> None:
     job = with_interval(HOSE, 1.5, 1.4, 1.6)
     answer = find(job).levers[0]
-    told = gained(job, 0, answer.wishes, fitted_at(job, 0), answer.answers[0].cams)
+    (told,) = gains(job, 0, answer.wishes, fitted_at(job, 0), [answer.answers[0].cams])
     assert told.value == pytest.approx(answer.fitted_distance - answer.answers[0].distance)
     assert told.sure
+
+
+WIDE, TIGHT = (0.5, 2.5), (1.499, 1.501)
+"""Intervals of the hose's expansion [mm3/(m bar)]: from a stiff to a soft one; as good as exact."""
+
+
+@pytest.mark.parametrize("ends", [WIDE, TIGHT])
+def test_only_a_sure_and_felt_gain_is_called_better(ends: tuple[float, float]) -> None:
+    """Whether it is better is counted out by hand: the gain with both ends of the interval."""
+    job = with_interval(HOSE, 1.5, *ends)
+    answer = find(job).levers[0]
+    now = fitted_at(job, 0)
+    assert any(one.cams == now or one.gain is not None for one in answer.answers)
+    for one in answer.answers:
+        if one.cams == now:
+            assert one.gain is None
+            continue
+        assert one.gain is not None
+        jobs = [with_values(job, {HOSE: end}) for end in ends]
+        low, high = (
+            distance_of(end, answer.wishes, now) - distance_of(end, answer.wishes, one.cams) for end in jobs
+        )
+        assert one.gain.margin == pytest.approx(abs(high - low) / 2.0, rel=1e-6)
+        better = one.gain.value >= 1.0 and one.gain.value > abs(high - low) / 2.0
+        assert ("Better: " in one.words[-1]) is better
+        assert ("Not called better" in one.words[-1]) is not better
+
+
+def distance_of(job: Job, wishes: tuple[Wish, ...], cams: dict[str, Cam]) -> float:
+    """Root of the weighted mean square over the wishes, written out."""
+    read = single(job, 0, cams).brake
+    assert read is not None
+    total = weight = 0.0
+    for wish in wishes:
+        value = float(first_surface(getattr(read, wish.readout), wish.facet)[0])
+        total += wish.weight * float(felt_steps(wish.target, value, wish.facet)) ** 2
+        weight += wish.weight
+    return float(np.sqrt(total / weight))
+
+
+def test_what_is_fitted_stays_where_nothing_is_surely_better() -> None:
+    """A finger anywhere between 50 and 100 mm from the pivot may find the fitted cam as good."""
+    doubted, exact = with_interval(RADIUS, 75.0, 50.0, 100.0), with_interval(HOSE, 1.5, *TIGHT)
+    told = find(exact).levers[0].answers[0].gain
+    assert told is not None and told.better
+    assert find(exact).route
+    answer = find(doubted).levers[0]
+    assert not any(one.gain.better for one in answer.answers if one.gain is not None)
+    assert answer.best == fitted_at(doubted, 0)
+    assert all(one.kind != "brake" for step in find(doubted).route for one in step)
+    unmeasured = BRAKE.job.model_copy(update={"measured": {}})
+    assert all(one.gain is None for one in find(unmeasured).levers[0].answers)
+
+
+def test_feel_that_may_not_be_reached_is_not_called_better() -> None:
+    """With a hose of 4 mm3/(m bar) the lever of the demo comes to the grip before the wheel locks."""
+    job = with_interval(HOSE, 1.5, 0.05, 4.0)
+    lock = single(with_values(job, {HOSE: 4.0}), 0, fitted_at(job, 0)).brake
+    assert lock is not None and np.isnan(lock.force_lock).any()
+    told = find(job).levers[0]
+    assert all("leave open whether" in one.words[-1] for one in told.answers if one.gain is not None)
+    assert told.best == fitted_at(job, 0)
+
+
+def test_swap_helps_only_as_far_as_the_measured_numbers_tell() -> None:
+    sure = swaps(with_interval(HOSE, 1.5, *TIGHT), "brake too heavy")
+    assert sure.helping and all(one.sure for one in sure.helping)
+    doubted = swaps(with_interval(HOSE, 1.5, 0.05, 8.0), "brake too heavy")
+    left = [one for one in doubted.others if one.sure is False]
+    assert left and all("not sure" in one.words for one in left)
+    assert any(note.startswith(f"{len(left)} more would help") for note in doubted.notes)
+    plain = swaps(BRAKE.job.model_copy(update={"measured": {}}), "brake too heavy")
+    assert all(one.sure is None for one in plain.helping)
+    assert {one.on.id for one in sure.helping} <= {one.on.id for one in plain.helping}

@@ -3,7 +3,7 @@
 import pytest
 
 from pullcurve.parts.facts import table
-from pullcurve.studies.faults import faults, healthy_odds, wrong_cam
+from pullcurve.studies.faults import cause_of, faults, healthy_odds, wrong_cam
 from pullcurve.studies.parameters import BAND
 from tests.studies.bikes import BIKES, BRAKE, CABLE, CLUTCH, TOGETHER
 
@@ -15,6 +15,20 @@ def test_every_check_is_a_known_cause() -> None:
         assert len(known.checks) == len(entry.get("checks", ())) + ("check" in entry)
         assert known.checks
         assert entry["mark"] in MARKS
+
+
+def test_checks_are_about_the_lever_that_was_measured() -> None:
+    air = next(known for known in faults() if known.name == "air")
+    assert len(air.checks) == 2
+    assert [len(air.checks_on(kind)) for kind in ("brake", "clutch")] == [1, 1]
+    assert air.checks_on("brake") != air.checks_on("clutch")
+    assert wrong_cam().checks_on("brake") == wrong_cam().checks
+
+
+def test_fault_of_a_lever_that_does_two_things_says_whose_it_is() -> None:
+    causes = {cause_of(way) for way in TOGETHER.ways if way.fault.name == "air"}
+    assert causes == {"air in the line (brake)", "air in the line (clutch)"}
+    assert {cause_of(way) for way in BRAKE.ways if way.fault.name == "air"} == {"air in the line"}
 
 
 def test_odds_are_small_against_a_machine_in_order() -> None:

@@ -1,6 +1,7 @@
 """Least squares with priors against closed forms and certified values; fits against the independent road."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -8,6 +9,8 @@ from numpy.random import default_rng
 from scipy.stats import chi2, multivariate_normal
 
 from pullcurve.errors import BadInput
+from pullcurve.intake.bench import bench_pull
+from pullcurve.intake.benchlog import Log
 from pullcurve.mechanics.curve import FloatArray
 from pullcurve.studies.benchmean import branches
 from pullcurve.studies.benchpull import Branches
@@ -196,6 +199,26 @@ def test_many_places_are_no_more_witnesses_than_forty() -> None:
     assert fine_fit.measured.place.size == 40
     assert np.median(fine_fit.narrowing / few.narrowing) == pytest.approx(1.0, abs=0.05)
     assert np.all(np.abs(fine_fit.scaled - few.scaled) < 1.0)
+
+
+@pytest.mark.parametrize("bike", [BRAKE, CLUTCH], ids=str)
+def test_ten_typed_points_fit_within_what_an_eye_reads(bike: Bike) -> None:
+    """Half a newton and half a millimetre; chi square of some fifteen degrees of freedom lies between these."""
+    dice = default_rng(2)
+    curve = curve_of(bike, truth_of(bike.unknowns, dice))
+    at = np.linspace(0.0, curve.travel[-1], 10)
+    force = np.concatenate(
+        [np.interp(at, curve.travel, curve.pull), np.interp(at, curve.travel, curve.release)[::-1]]
+    )
+    place = np.concatenate([at, at[::-1]])
+    log = Log(
+        Path("typed.csv"),
+        np.round(place / 5e-4) * 5e-4,
+        False,
+        np.round((force + dice.normal(0, 0.5, 20)) / 0.5) * 0.5,
+    )
+    told = fit(bike.job, branches(bench_pull(log)), bike.lever)
+    assert 0.2 < told.reduced < 2.5
 
 
 def branches_of(pull: Branches) -> tuple[FloatArray, ...]:

@@ -37,10 +37,16 @@ def test_every_unknown_stands_in_the_job_or_on_the_bench(name: str) -> None:
 @pytest.mark.parametrize("name", BIKES)
 def test_labels_tell_unknowns_apart(name: str) -> None:
     labels = [unknown.label for unknown in BIKES[name].unknowns]
-    twice = {label for label in labels if labels.count(label) > 1}
-    # A unit with brake and clutch on one lever has two lines and two cams; the rest is told by the rocker's name.
-    shared = {"air in the line", "hose expansion", "clocking of the cam"}
-    assert twice <= (shared if name == "one lever" else set())
+    assert len(set(labels)) == len(labels)
+
+
+def test_line_of_one_lever_for_both_is_told_by_whose_it_is() -> None:
+    labels = {unknown.path: unknown.label for unknown in BIKES["one lever"].unknowns}
+    key = "hose_expansion_mm3_per_m_bar"
+    assert labels[f"brake_circuit.{key}"] == "hose expansion (brake)"
+    assert labels[f"clutch_circuit.{key}"] == "hose expansion (clutch)"
+    assert labels["fitted.brake.clocking_deg"] == "clocking of the cam (brake)"
+    assert labels["brake_circuit.pad_gap_mm"] == "pad gap"
 
 
 def test_every_label_is_of_some_unknown() -> None:

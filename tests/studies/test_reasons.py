@@ -48,6 +48,16 @@ def test_later_start_is_said_in_millimetres() -> None:
     assert shape(early, told(), False).startswith("It starts 2.0 mm earlier")
 
 
+def test_pull_that_hardly_begins_is_said_to_reach_little() -> None:
+    late = written(PLACE - 0.012)
+    top = float(written().pull.max())
+    said = shape(late, told(), False)
+    assert said.startswith(
+        f"It reaches {late.pull.max():.0f} N where the job as written reaches {top:.0f} N."
+    )
+    assert "stiffer" not in said and "softer" not in said
+
+
 def test_wider_loop_is_said() -> None:
     plain = written()
     wide = replace(plain, release=plain.pull * 0.4)
@@ -55,8 +65,8 @@ def test_wider_loop_is_said() -> None:
 
 
 def test_softer_end_is_said() -> None:
-    """Along a stretched travel the force rises a third less per millimetre."""
-    soft = written(PLACE / 1.5)
+    """Along a stretched travel the force rises a fifth less per millimetre."""
+    soft = written(PLACE / 1.25)
     assert "softer" in shape(soft, told(), False)
 
 

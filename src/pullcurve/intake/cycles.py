@@ -35,6 +35,9 @@ CREEP = 0.05
 SURE = 2.2
 """Share of its usual speed below which a lever is held, and scatters of a way that a held one does not reach."""
 
+ROUNDING = 1e-9
+"""Scatter as a share of the span below which it is none: numbers in equal steps leave that much when differenced."""
+
 MAD = 1.4826
 """Standard deviation of a normal distribution over its median absolute deviation."""
 
@@ -74,7 +77,8 @@ def scatter(values: FloatArray) -> float:
     ends = (values == np.max(values)) | (values == np.min(values))
     bends = np.abs(np.diff(values, 3))  # of white noise, with a variance of 1 + 9 + 9 + 1 times its own
     bends = bends[~(ends[3:] & ends[2:-1] & ends[1:-2] & ends[:-3])]
-    return float(MAD * np.median(bends) / np.sqrt(20.0)) if bends.size else 0.0
+    found = float(MAD * np.median(bends) / np.sqrt(20.0)) if bends.size else 0.0
+    return found if found > ROUNDING * float(np.ptp(values)) else 0.0
 
 
 def split(place: FloatArray) -> Cycles:

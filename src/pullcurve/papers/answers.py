@@ -8,6 +8,7 @@ from pullcurve.papers.record import Record, cam_record
 from pullcurve.parts.job import Job
 from pullcurve.pull.readouts import facets
 from pullcurve.studies.candidates import Candidates
+from pullcurve.studies.doubt import Doubtful
 from pullcurve.studies.find import Answer, Found, LeverAnswer
 from pullcurve.studies.sentences import Change
 from pullcurve.studies.swap import Swap, Swaps
@@ -37,11 +38,20 @@ def _row_record(table: Candidates, row: int) -> Record:
     return found
 
 
+def doubtful_record(told: Doubtful | None) -> Record | None:
+    """Felt steps with their 95 % interval, where measured numbers leave something open; null ends where unknown."""
+    if told is None:
+        return None
+    ends = {"low": told.value - told.margin, "high": told.value + told.margin}
+    return {"felt_steps": told.value, **ends, "counts": told.counts}
+
+
 def answer_record(answer: Answer, table: Candidates) -> Record:
     """One ranked set."""
     return {
         "cams": {kind: cam_record(cam) for kind, cam in answer.cams.items()},
         "distance_felt_steps": answer.distance,
+        "nearer_than_fitted": doubtful_record(answer.gain),
         "felt_steps_from_wish": answer.steps,
         "readouts": _row_record(table, answer.row),
         "changes": [change_record(change) for change in answer.changes],
@@ -108,6 +118,7 @@ def swap_record(swap: Swap) -> Record:
         "gain_felt_steps": swap.gain,
         "side_effects_felt_steps": swap.side,
         "words": swap.words,
+        "sure": swap.sure,
         "breaks": list(swap.broken),
         "changes": [change_record(change) for change in swap.changes],
     }

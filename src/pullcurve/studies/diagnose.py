@@ -101,6 +101,7 @@ class _Heard:
     fit: Fit
     paths: tuple[str, ...]
     fault: Fault | None
+    checks: tuple[Cause, ...]
 
 
 def diagnose(job: Job, measured: Branches, lever: LeverKind) -> Diagnosis:
@@ -111,7 +112,9 @@ def diagnose(job: Job, measured: Branches, lever: LeverKind) -> Diagnosis:
     all_ways = ways(job, known.bench.row, wanted)
     fits = _fit_all(all_ways, measured, known, wanted)
     heard = [
-        _Heard(HEALTHY, "nothing: all numbers lie where they usually do", healthy_odds(), fits[0], (), None)
+        _Heard(
+            HEALTHY, "nothing: all numbers lie where they usually do", healthy_odds(), fits[0], (), None, ()
+        )
     ]
     heard += [_heard(way, told) for way, told in zip(all_ways, fits[1:], strict=True)]
     heard += _other_cams(job, measured, known, wanted)
@@ -191,7 +194,8 @@ def _moved(wanted: tuple[Unknown, ...], best: Fit) -> FloatArray:
 
 def _heard(way: Way, told: Fit) -> _Heard:
     odds = way.fault.odds / len(way.fault.ways)
-    return _Heard(way.fault.name, cause_of(way), odds, told, way.paths, way.fault)
+    checks = way.fault.checks_on(way.kind)
+    return _Heard(way.fault.name, cause_of(way), odds, told, way.paths, way.fault, checks)
 
 
 def _other_cams(
@@ -204,7 +208,7 @@ def _other_cams(
     cause = f"{fault.cause}: {' or '.join(alike)}"
     odds = fault.odds / max(count(job, known.bench.row), 1)
     for other in near:
-        yield _Heard(fault.name, cause, odds, other.fit, (), fault)
+        yield _Heard(fault.name, cause, odds, other.fit, (), fault, fault.checks)
 
 
 def _suspects(heard: list[_Heard], shares: np.ndarray) -> Iterator[Suspect]:
@@ -226,8 +230,7 @@ def _suspects(heard: list[_Heard], shares: np.ndarray) -> Iterator[Suspect]:
             if best.fault
             else "Force and travel are what the parts and their usual spread give."
         )
-        checks = best.fault.checks if best.fault else ()
-        yield Suspect(name, best.cause, total[name], best.fit, best.paths, shows, checks)
+        yield Suspect(name, best.cause, total[name], best.fit, best.paths, shows, best.checks)
 
 
 def _what_else(suspects: tuple[Suspect, ...]) -> Extra | None:

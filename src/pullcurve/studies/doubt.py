@@ -1,6 +1,6 @@
 """What the intervals of measured numbers leave open of the difference between two sets of cams."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,7 +27,22 @@ class Doubtful:
     @property
     def sure(self) -> bool:
         """Whether it differs from zero by more than the measured numbers leave open, at 95 %."""
-        return abs(self.value) > INTERVAL * self.deviation
+        return abs(self.value) > self.margin
+
+    @property
+    def margin(self) -> float:
+        """Half of the 95 % interval."""
+        return INTERVAL * self.deviation
+
+    @property
+    def counts(self) -> bool:
+        """Whether felt steps are felt, and more than what the measured numbers leave open."""
+        return self.sure and abs(self.value) >= FELT
+
+    @property
+    def better(self) -> bool:
+        """Whether a gain of felt steps counts as one."""
+        return self.counts and self.value > 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +58,7 @@ class Difference:
     @property
     def counts(self) -> bool:
         """Whether it is felt, and larger than what the measured numbers leave open."""
-        return self.steps.sure and abs(self.steps.value) >= FELT
+        return self.steps.counts
 
 
 def ends_of(job: Job) -> tuple[Job, ...]:
@@ -75,18 +90,31 @@ def differences(
     )
 
 
-def gained(
-    job: Job, lever: int, wishes: tuple[Wish, ...], before: Mapping[str, Cam], after: Mapping[str, Cam]
-) -> Doubtful:
-    """How much nearer to the wishes one set is than another [felt steps]; it is better only where this is sure."""
-    return _doubtful(
-        np.array(
-            [
-                _distance(one, lever, wishes, before) - _distance(one, lever, wishes, after)
-                for one in ends_of(job)
-            ]
-        )
-    )
+def gains(
+    job: Job,
+    lever: int,
+    wishes: tuple[Wish, ...],
+    before: Mapping[str, Cam],
+    sets: Sequence[Mapping[str, Cam]],
+) -> tuple[Doubtful, ...]:
+    """How much nearer to the wishes each set is than another [felt steps]; it is better only where this counts."""
+    ends = ends_of(job)
+    was = _distances(ends, lever, wishes, before)
+    return tuple(_doubtful(was - _distances(ends, lever, wishes, after)) for after in sets)
+
+
+def gain_words(gain: Doubtful) -> str:
+    """Whether a set may be called better than what is fitted, and why not."""
+    if np.isnan(gain.margin):
+        return "Not called better: the measured numbers leave open whether the wished feel is reached at all."
+    told = f"{abs(gain.value):.1f} ± {gain.margin:.1f} felt steps"
+    if gain.better:
+        return f"Better: {told} nearer to the wishes than what is fitted."
+    if not gain.sure:
+        return f"Not called better: {told} of difference is within what the measured numbers leave open."
+    if not gain.counts:
+        return f"Not called better: {told} of difference is less than a finger tells for sure."
+    return f"Not called better: it is {told} further from the wishes than what is fitted."
 
 
 def _names(job: Job, lever: int, cams: Mapping[str, Cam]) -> list[tuple[str, str, Facet]]:
@@ -106,6 +134,14 @@ def _pulled(job: Job, lever: int, cams: Mapping[str, Cam]) -> dict[tuple[str, st
 
 def _first(known: Readouts, name: str, facet: Facet) -> float:
     return float(np.ravel(first_surface(getattr(known, name), facet))[0])
+
+
+def _distances(
+    ends: tuple[Job, ...], lever: int, wishes: tuple[Wish, ...], cams: Mapping[str, Cam]
+) -> FloatArray:
+    """Distance of one set from the wishes [felt steps] for each of some jobs; NaN where it cannot be told."""
+    found = np.array([_distance(one, lever, wishes, cams) for one in ends])
+    return np.where(np.isfinite(found), found, np.nan)
 
 
 def _distance(job: Job, lever: int, wishes: tuple[Wish, ...], cams: Mapping[str, Cam]) -> float:

@@ -39,6 +39,13 @@ class Fault:
     cause: str
     shows: str
     checks: tuple[Cause, ...]
+    checks_of: tuple[str, ...]
+    """What each check is about: brake, clutch or any."""
+
+    def checks_on(self, kind: str) -> tuple[Cause, ...]:
+        """Checks that are about brake or clutch."""
+        pairs = zip(self.checks, self.checks_of, strict=True)
+        return tuple(check for check, of in pairs if of in ("any", kind))
 
 
 @cache
@@ -68,14 +75,15 @@ def wrong_cam() -> Fault:
 def _read(entry: Mapping[str, Any]) -> Fault:
     """One entry of the data file."""
     told = [
-        Cause(cause.cause, cause.check)
+        (lever, Cause(cause.cause, cause.check))
         for lever, complaint, name in entry.get("checks", ())
         for known in complaints()
         if (known.lever, known.name) == (lever, complaint)
         for cause in known.causes
         if cause.cause == name
     ]
-    own = [Cause(str(entry["cause"]), str(entry["check"]))] if "check" in entry else []
+    if "check" in entry:
+        told.insert(0, ("any", Cause(str(entry["cause"]), str(entry["check"]))))
     return Fault(
         name=str(entry["name"]),
         lever=str(entry["lever"]),
@@ -84,7 +92,8 @@ def _read(entry: Mapping[str, Any]) -> Fault:
         ways=tuple(tuple(_band(band) for band in way) for way in entry["ways"]),
         cause=str(entry["cause"]),
         shows=str(entry["shows"]),
-        checks=tuple(own + told),
+        checks=tuple(cause for _, cause in told),
+        checks_of=tuple(str(lever) for lever, _ in told),
     )
 
 
@@ -101,9 +110,14 @@ def _band(entry: Mapping[str, Any]) -> Band:
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """One way in which a fault can be there: the unknowns with its bands as priors, and which ones those are."""
+    """One way in which a fault can be there: the unknowns with its bands as priors, and which ones those are.
+
+    ``kind`` is the brake or the clutch that has it, ``alone`` whether the lever drives nothing else.
+    """
 
     fault: Fault
+    kind: str
+    alone: bool
     unknowns: tuple[Unknown, ...]
     paths: tuple[str, ...]
 
@@ -112,7 +126,7 @@ def ways(job: Job, row: int, wanted: tuple[Unknown, ...]) -> tuple[Way, ...]:
     """Every way in which something of a lever or its loads can be wrong."""
     drives = [rocker.drives for rocker in job.unit.levers[row].rockers if rocker.drives != "assist"]
     return tuple(
-        _way(job, known, way, wanted, f"rockers.{place}.", kind)
+        _way(job, known, way, wanted, f"rockers.{place}.", kind, len(drives) == 1)
         for known in faults()
         for place, kind in enumerate(drives)
         if known.lever in ("any", kind) and known.load in ("any", _load(job, kind))
@@ -126,7 +140,13 @@ def _load(job: Job, kind: str) -> str:
 
 
 def _way(
-    job: Job, known: Fault, way: tuple[Band, ...], wanted: tuple[Unknown, ...], rocker: str, kind: str
+    job: Job,
+    known: Fault,
+    way: tuple[Band, ...],
+    wanted: tuple[Unknown, ...],
+    rocker: str,
+    kind: str,
+    alone: bool,
 ) -> Way:
     """The unknowns with the bands of one way on those that belong to one rocker and its line."""
     line = job.brake_circuit if kind == "brake" else job.clutch_circuit
@@ -144,12 +164,13 @@ def _way(
         if band is not None and mine(unknown.path):
             changed[place] = band.on(unknown, hose)
             paths.append(unknown.path)
-    return Way(known, tuple(changed), tuple(paths))
+    return Way(known, kind, alone, tuple(changed), tuple(paths))
 
 
 def cause_of(way: Way) -> str:
-    """What a fault is called when it is found, with the side of a clocked cam."""
+    """What a fault is called when it is found, with the side of a clocked cam, and whose it is where that is open."""
+    told = way.fault.cause if way.alone else f"{way.fault.cause} ({way.kind})"
     moved = next((u for u in way.unknowns if u.path in way.paths and u.key == "clocking_deg"), None)
     if moved is None:
-        return way.fault.cause
-    return f"{way.fault.cause} (the cam sits {'ahead of' if moved.centre > 0 else 'behind'} its place)"
+        return told
+    return f"{told} (the cam sits {'ahead of' if moved.centre > 0 else 'behind'} its place)"

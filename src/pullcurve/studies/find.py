@@ -1,7 +1,7 @@
 """Find: the sets of the rack that come nearest to a rider's wishes, what they cost, and why no better is to be had."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +13,7 @@ from pullcurve.pull.arrays import BoolArray
 from pullcurve.pull.mechanism import Cam, fitted, mechanism
 from pullcurve.studies.bounds import Bound, bounds
 from pullcurve.studies.candidates import Candidates, Told, candidates, silent, single
+from pullcurve.studies.doubt import Doubtful, gain_words, gains
 from pullcurve.studies.sentences import Change, changes, explain
 from pullcurve.studies.wishes import Wish, distances, total, undominated, wishes_of
 
@@ -49,7 +50,11 @@ class WishCost:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """One set for one lever: cams, distance from the wishes [felt steps], change from what is fitted, plain words."""
+    """One set for one lever: cams, distance from the wishes [felt steps], change from what is fitted, plain words.
+
+    ``gain`` says how much nearer to the wishes it is than what is fitted, where the job has measured numbers whose
+    intervals could leave that open; else it is None.
+    """
 
     row: int
     cams: dict[str, Cam]
@@ -57,6 +62,7 @@ class Answer:
     steps: dict[str, float]
     changes: tuple[Change, ...]
     words: tuple[str, ...]
+    gain: Doubtful | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +81,12 @@ class LeverAnswer:
     excluded: tuple[Excluded, ...]
     bounds: tuple[Bound, ...]
     costs: tuple[WishCost, ...]
+
+    @property
+    def best(self) -> dict[str, Cam]:
+        """The first answer that may be called better, or what is fitted where there is none."""
+        better = (one.cams for one in self.answers if one.gain is None or one.gain.better)
+        return next(better, self.fitted.set_at(0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +111,7 @@ class Found:
     @property
     def best(self) -> dict[str, Cam]:
         """The complete best set by what each cam drives."""
-        return {kind: cam for lever in self.levers for kind, cam in lever.answers[0].cams.items()}
+        return {kind: cam for lever in self.levers for kind, cam in lever.best.items()}
 
 
 def rack_for(job: Job, lever: int) -> dict[str, Sequence[Cam]]:
@@ -150,6 +162,9 @@ def answer_for(job: Job, lever: int, most: int, told: Told) -> LeverAnswer:
     order = _order(table, distance, allowed, fitted_at(job, lever))
     ranked = [int(row) for row in order if front[row]][:most]
     answers = tuple(_answer(table, now, wishes, steps, distance, row) for row in ranked)
+    fitted_distance = float(total(wishes, _steps(wishes, now))[0])
+    if job.measured and now.allowed[0] and np.isfinite(fitted_distance):
+        answers = _doubted(job, lever, wishes, answers)
     return LeverAnswer(
         lever=table.lever,
         table=table,
@@ -159,7 +174,7 @@ def answer_for(job: Job, lever: int, most: int, told: Told) -> LeverAnswer:
         distance=distance,
         front=front,
         answers=answers,
-        fitted_distance=float(total(wishes, _steps(wishes, now))[0]),
+        fitted_distance=fitted_distance,
         excluded=excluded,
         bounds=bounds(whole, whole.levers[lever], wishes),
         costs=_costs(table, wishes, steps, allowed, answers[0]),
@@ -239,6 +254,27 @@ def _answer(
     return Answer(row, table.set_at(row), float(distance[row]), by_wish, changed, words)
 
 
+def _doubted(
+    job: Job, lever: int, wishes: tuple[Wish, ...], answers: tuple[Answer, ...]
+) -> tuple[Answer, ...]:
+    """Answers with what the measured numbers leave open of each gain; nothing is gained by what is fitted."""
+    now = fitted_at(job, lever)
+    others = [one for one in answers if one.cams != now]
+    told = dict(
+        zip(
+            [one.row for one in others],
+            gains(job, lever, wishes, now, [one.cams for one in others]),
+            strict=True,
+        )
+    )
+    return tuple(
+        replace(one, gain=told[one.row], words=(*one.words, gain_words(told[one.row])))
+        if one.row in told
+        else one
+        for one in answers
+    )
+
+
 def _costs(
     table: Candidates, wishes: tuple[Wish, ...], steps: FloatArray, allowed: BoolArray, best: Answer
 ) -> tuple[WishCost, ...]:
@@ -260,7 +296,7 @@ def _route(job: Job, levers: tuple[LeverAnswer, ...]) -> tuple[tuple[Exchange, .
     for lever in levers:
         changed = [
             Exchange(kind, next(iter(now.of(kind)), None), cam)
-            for kind, cam in lever.answers[0].cams.items()
+            for kind, cam in lever.best.items()
             if cam not in now.of(kind)
         ]
         if any(one.off is not None and one.off.reach_deg != one.on.reach_deg for one in changed):

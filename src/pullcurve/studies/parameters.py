@@ -1,5 +1,6 @@
 """What a measured pull is to tell: the unknowns of a job by their path in its file, each with its prior."""
 
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Literal, TypeVar
@@ -165,7 +166,8 @@ def unknowns(job: Job, row: int) -> tuple[Unknown, ...]:
         for rocker in job.unit.levers[row].rockers
         if rocker.drives != "assist" and getattr(job.fitted, rocker.drives) is not None
     )
-    return (*found, *map(_of_bench, ("bench.force_zero_newton", "bench.place_zero_mm", *clocked)))
+    bench = map(_of_bench, ("bench.force_zero_newton", "bench.place_zero_mm", *clocked))
+    return _told_apart((*found, *bench))
 
 
 def _places(job: Job, row: int) -> Iterator[tuple[str, Part, str]]:
@@ -210,6 +212,21 @@ def _label(job: Job, path: str) -> str:
         return name
     beside = job.unit.levers[int(steps[2])].rockers
     return name if len(beside) == 1 else f"{name} ({beside[int(steps[4])].drives})"
+
+
+def _told_apart(unknowns: tuple[Unknown, ...]) -> tuple[Unknown, ...]:
+    """Unknowns with labels of their own: what brake and clutch of one lever both have is told by whose it is."""
+    count = Counter(one.label for one in unknowns)
+    return tuple(
+        replace(one, label=f"{one.label} ({_whose(one.path)})") if count[one.label] > 1 else one
+        for one in unknowns
+    )
+
+
+def _whose(path: str) -> str:
+    """Brake or clutch, by a path in its circuit or of its cam."""
+    first, second, *_ = path.split(".")
+    return second if first == "fitted" else first.partition("_")[0]
 
 
 def _unknown(

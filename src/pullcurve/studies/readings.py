@@ -150,14 +150,16 @@ def _spacing(place: FloatArray) -> float:
 def _deviation(measured: Branches, force: FloatArray, scatter: FloatArray) -> FloatArray:
     """Standard deviation of a mean force, (P,).
 
-    Its scatter, the model's own error, a place read a little off, and a step that falls between two places.
+    Its scatter, the model's own error, a place read a little off, and a step that falls between two places. Single
+    readings that were typed tell nothing of their scatter; they are taken to be read by eye.
     """
-    usual = float(np.nanmedian(scatter)) if np.any(np.isfinite(scatter)) else 0.0
+    typed = not np.any(np.isfinite(scatter))
+    usual = taken("noise", "typed_newton") if typed else float(np.nanmedian(scatter))
     own = np.maximum(np.where(np.isfinite(scatter), scatter, usual), DARING * usual)
     floor = taken("noise", "floor_newton") + taken("noise", "floor_percent") / 100.0 * np.abs(force)
     known = np.isfinite(force)
     filled = np.interp(measured.place, measured.place[known], force[known])
-    off = to_si("off_mm", taken("noise", "place_mm"))[1]
+    off = to_si("off_mm", taken("noise", "typed_place_mm" if typed else "place_mm"))[1]
     if measured.angular:
         off = off / FINGER_ARM
     steep = np.abs(np.gradient(filled, measured.place)) * off

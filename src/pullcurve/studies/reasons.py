@@ -26,6 +26,9 @@ EARLY, LATE = 0.3, 0.6
 FELT = 1.0
 """Felt steps from which a change is one."""
 
+HARDLY = 0.5
+"""Share of the force as written below which a pull that ends at the same travel is said to have hardly begun."""
+
 WORKING = 1.0 / 3.0
 """Share of the greatest force from which a change of the pull is counted."""
 
@@ -88,17 +91,20 @@ def shape(measured: Branches, fitted: Fit, healthy: bool) -> str:
 
 
 def _differences(measured: Branches, pull: FloatArray, release: FloatArray) -> Iterator[str]:
-    both = np.isfinite(measured.pull) & np.isfinite(measured.release)
-    top = float(np.nanmin([np.nanmax(measured.pull), np.max(pull)]))
-    late = _where(measured.place, measured.pull, EARLY * top) - _where(measured.place, pull, EARLY * top)
+    reached, expected = float(np.nanmax(measured.pull)), float(np.max(pull))
+    top = min(reached, expected)
+    level = EARLY * expected
+    late = _where(measured.place, measured.pull, level) - _where(measured.place, pull, level)
     unit, name = ("deg", "°") if measured.angular else ("mm", "mm")
     moved = from_si(f"moved_{unit}", late)
+    if reached < HARDLY * expected:
+        yield f"It reaches {reached:.0f} N where the job as written reaches {expected:.0f} N."
     if abs(moved) > CLEARLY_MM:
         yield f"It starts {abs(moved):.1f} {name} {'later' if moved > 0 else 'earlier'} than the job as written."
     stiff = _stiffness(measured.place, measured.pull, top) / _stiffness(measured.place, pull, top) - 1.0
-    if abs(stiff) > CLEARLY:
+    if abs(stiff) > CLEARLY and reached >= HARDLY * expected:
         yield f"Near the end it is {abs(stiff):.0%} {'stiffer' if stiff > 0 else 'softer'}."
-    work = both & (measured.pull > WORKING * top)
+    work = np.isfinite(measured.pull) & np.isfinite(measured.release) & (measured.pull > WORKING * top)
     width, usual = (
         float(np.mean((one[work] - other[work]) / one[work]))
         for one, other in ((measured.pull, measured.release), (pull, release))

@@ -1,12 +1,13 @@
 """Swap: every exchange of exactly one cam, what it changes, and whether it answers a complaint."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pullcurve.parts.job import Job
 from pullcurve.pull.mechanism import Cam
 from pullcurve.studies.candidates import Candidates, Told, candidates, silent, single
 from pullcurve.studies.complaints import Complaint, named
+from pullcurve.studies.doubt import differences
 from pullcurve.studies.find import fitted_at, rack_for
 from pullcurve.studies.sentences import SPOKEN, Change, changes, summary
 
@@ -16,13 +17,20 @@ GAIN_MOST = 4.0
 SCORE_LEAST = 1.0
 """Felt steps that a swap must bring, side effects taken off, to be called a help."""
 
+UNSURE = "That it helps is not sure: the change is within what the measured numbers leave open."
+"""Said of a swap that would help if the measured numbers were exact."""
+
 SIDE_WEIGHT = 0.25
 """What a felt step that nobody asked for takes off the gain; read-outs that only follow from others do not count."""
 
 
 @dataclass(frozen=True, slots=True)
 class Swap:
-    """One cam for another: its changes, what it breaks, gain and side effects in felt steps, plain words."""
+    """One cam for another: its changes, what it breaks, gain and side effects in felt steps, plain words.
+
+    ``sure`` says whether something that the complaint asks for changes by more than a felt step and more than the
+    measured numbers of the job leave open; None where nothing is measured or the swap is no help anyway.
+    """
 
     lever: str
     kind: str
@@ -33,6 +41,12 @@ class Swap:
     gain: float
     side: float
     words: str
+    sure: bool | None = None
+
+    @property
+    def helps(self) -> bool:
+        """Whether it is called a help."""
+        return self.score >= SCORE_LEAST and self.sure is not False
 
     @property
     def score(self) -> float:
@@ -73,7 +87,7 @@ def swaps(job: Job, complaint: str | None = None, told: Told = silent) -> Swaps:
     heard = tuple(known for place, known in enumerate(every) if known not in every[:place])
     found = [swap for lever in range(len(job.unit.levers)) for swap in _at_lever(job, lever, heard, told)]
     allowed = [swap for swap in found if not swap.broken]
-    helping = [swap for swap in allowed if heard and swap.score >= SCORE_LEAST]
+    helping = [swap for swap in allowed if heard and swap.helps]
     rest = [swap for swap in allowed if swap not in helping]
     refused = tuple(swap for swap in found if swap.broken)
     return Swaps(
@@ -81,7 +95,7 @@ def swaps(job: Job, complaint: str | None = None, told: Told = silent) -> Swaps:
         helping=tuple(sorted(helping, key=lambda swap: (-swap.score, swap.side))),
         others=tuple(sorted(rest, key=lambda swap: swap.side)),
         refused=refused,
-        notes=_notes(job, heard, helping, refused),
+        notes=_notes(job, heard, helping, rest, refused),
     )
 
 
@@ -98,8 +112,23 @@ def _at_lever(job: Job, lever: int, heard: tuple[Complaint, ...], told: Told) ->
             continue
         choice: dict[str, Sequence[Cam]] = {known: (cam,) for known, cam in now.items()}
         table = candidates(job, lever, {**choice, kind: tuple(others)}, told=told)
-        found += [_swap(before, table, row, kind, now[kind], heard) for row in range(table.count)]
+        every = [_swap(before, table, row, kind, now[kind], heard) for row in range(table.count)]
+        found += [_doubted(job, lever, now, swap, heard) for swap in every] if job.measured else every
     return found
+
+
+def _doubted(job: Job, lever: int, now: dict[str, Cam], swap: Swap, heard: tuple[Complaint, ...]) -> Swap:
+    """A swap that would be called a help, with what the measured numbers leave open of it."""
+    if not heard or swap.broken or swap.score < SCORE_LEAST:
+        return swap
+    sure = any(
+        one.counts and known.wants[one.readout] * one.steps.value > 0.0
+        for one in differences(job, lever, now, {**now, swap.kind: swap.on})
+        for known in heard
+        if one.kind == known.lever and one.readout in known.wants
+    )
+    words = swap.words if sure else f"{swap.words} {UNSURE}"
+    return replace(swap, sure=sure, words=words)
 
 
 def _meets(cam: Cam, kind: str, now: dict[str, Cam]) -> bool:
@@ -144,20 +173,35 @@ def _answered(changed: tuple[Change, ...], complaint: Complaint) -> float | None
 
 
 def _notes(
-    job: Job, heard: tuple[Complaint, ...], helping: list[Swap], refused: tuple[Swap, ...]
+    job: Job,
+    heard: tuple[Complaint, ...],
+    helping: list[Swap],
+    others: list[Swap],
+    refused: tuple[Swap, ...],
 ) -> tuple[str, ...]:
     """What a technician should know besides the list."""
     notes = ["Change one cam, ride the same test, write it down; then decide on the next."]
     if heard and not any(known.wants for known in heard):
         notes.append("No cam cures this: the checks above do.")
     elif heard and not helping:
-        notes.append("No single cam of the rack would help here by as much as a finger can feel.")
-        reasons = {reason: None for swap in refused if swap.score >= SCORE_LEAST for reason in swap.broken}
-        if reasons:
-            notes[-1] = f"Every single cam that would help here breaks a limit: {'; '.join(reasons)}."
+        notes.append(_no_help(refused))
+    unsure = sum(swap.sure is False for swap in others)
+    if unsure:
+        notes.append(
+            f"{unsure} more would help if the measured numbers were exact, which their intervals leave open: measure "
+            "again before changing one of those."
+        )
     if job.fitted.clutch is not None and job.fitted.assist is not None:
         notes.append(
             "Clutch and assist cam must have the same reach: to bring that lever nearer both go together, "
             "as one change of reach, so no single swap of either is listed with another reach."
         )
     return tuple(notes)
+
+
+def _no_help(refused: tuple[Swap, ...]) -> str:
+    """Why no single swap is called a help."""
+    reasons = {reason: None for swap in refused if swap.score >= SCORE_LEAST for reason in swap.broken}
+    if reasons:
+        return f"Every single cam that would surely help here breaks a limit: {'; '.join(reasons)}."
+    return "No single cam of the rack would surely help here by as much as a finger can feel."
