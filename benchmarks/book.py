@@ -164,11 +164,17 @@ def pages(book: Book, count: int, each: int) -> Iterator[tuple[str, Callable[[Ra
     yield "search, a word of a third of all lines", lambda _: leafing.search(book, "heavy")
     yield "search, two such words", lambda _: leafing.search(book, "heavy grabs")
     yield "search, words that no line has together", lambda _: leafing.search(book, "heavy unheard")
+    yield "search, three words that are never together", lambda _: leafing.search(book, "heavy wet sunday")
+    yield "search, beginnings that are never together", lambda _: leafing.search(book, "heav wet sund nee")
     yield "search, beginnings of two such words", lambda _: leafing.search(book, "heav grab")
     yield "search, a long beginning of such a word", lambda _: leafing.search(book, "needle")
     yield (
         "search, the beginning of ten thousand words",
         lambda random: leafing.search(book, f"ride{random.randrange(10, 100)}"),
+    )
+    yield (
+        "search, the beginning of a hundred thousand words",
+        lambda random: leafing.search(book, f"ride{random.randrange(1, 10)}"),
     )
     yield "search, on one machine", lambda random: leafing.search(book, "heavy", name(random))
     yield (

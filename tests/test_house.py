@@ -188,8 +188,10 @@ def test_degrees_are_turned_in_units_only() -> None:
 
 
 def test_queries_stand_in_the_store_only() -> None:
+    """A step from one schema to the next belongs to the store and is never changed afterwards."""
     found = {name_of(path) for path in MODULES if "SELECT " in path.read_text(encoding="utf-8")}
-    assert found <= {"src/pullcurve/book/store.py"}
+    steps = {name for name in found if name.startswith("src/pullcurve/book/migrations/versions/")}
+    assert found - steps <= {"src/pullcurve/book/store.py"}
 
 
 def test_no_file_contains_what_does_not_belong_in_it() -> None:

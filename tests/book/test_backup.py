@@ -160,6 +160,29 @@ def test_what_is_no_copy_changes_nothing(content: bytes, place: str, tmp_path: P
         restore(place, tmp_path / "nowhere", tmp_path / "copies", NIGHT.format(1))
 
 
+@pytest.mark.parametrize("there", [b"x" * 100_000, None])
+def test_an_archive_that_is_cut_changes_nothing(there: bytes | None, tmp_path: Path) -> None:
+    """Also where the book is damaged already, or gone: nobody finds an empty book in its place."""
+    with opened(str(tmp_path / "other.sqlite"), new=True) as book:
+        fill(book)
+        with reading(book) as page:
+            write_archive(page, tmp_path / "whole.zip", NIGHT.format(1))
+    half = tmp_path / "half.zip"
+    whole = (tmp_path / "whole.zip").read_bytes()
+    half.write_bytes(whole[: len(whole) // 2])
+    place = tmp_path / "book.sqlite"
+    if there is not None:
+        place.write_bytes(there)
+    with pytest.raises(BadInput, match=r"is no whole archive of a book.*; nothing was taken in"):
+        restore(str(place), half, tmp_path / "copies", NIGHT.format(2))
+    assert (place.read_bytes() if place.exists() else None) == there
+    assert [*(tmp_path / "copies").iterdir()] == []
+    restore(str(place), tmp_path / "whole.zip", tmp_path / "copies", NIGHT.format(3))
+    assert names(str(place)) == ["north-12"]
+    kept = tmp_path / "copies" / "before-restore-2026-05-03-031500.sqlite"
+    assert (kept.read_bytes() if kept.exists() else None) == there
+
+
 def test_a_damaged_copy_changes_nothing(tmp_path: Path) -> None:
     place = str(tmp_path / "book.sqlite")
     with opened(place, new=True) as book:

@@ -144,6 +144,19 @@ FOUND = {
     "hand tires race": set(),
     "' OR 1=1 --": set(),
     '"flank*" NOT': set(),
+    '"flank': {"photo"},
+    "flank*": {"photo"},
+    "flank & pit | !": {"photo"},
+    "<-> (flank) ':* \\": {"photo"},
+    "flank AND pit": set(),
+    "flank OR nowhere": set(),
+    "NEAR(flank pit)": set(),
+    "folded:flank": set(),
+    "flank \U0001f3cd\ufe0f \u2014 \u201cpit\u201d": {"photo"},
+    "muede": set(),
+    "mu\u0308de HAND": {"ride"},
+    "flank\x00pit": {"photo"},
+    "flank %_\n\t;": {"photo"},
 }
 """What is searched for, and the kinds of line that hold it, read off the lines of the test."""
 
@@ -153,6 +166,17 @@ def test_search_finds_words_and_beginnings(book: Book) -> None:
     with reading(book) as page:
         found = {words: {one.kind for one in findings.search(page, words, None, 50)} for words in FOUND}
     assert found == FOUND
+
+
+def test_every_letter_of_every_script_can_be_searched_for(book: Book) -> None:
+    """No letter is a fault to either engine, alone or as a beginning, and the line that holds it is found."""
+    typed = [" ".join(f"a{chr(n)}b{n}" for n in range(at, at + 256)) for at in range(32, 0x3400, 256)]
+    with writing(book) as page:
+        numbers = [store.add_machine(page, f"{at}", "", words, ANN) for at, words in enumerate(typed)]
+    with reading(book) as page:
+        for number, words in zip(numbers, typed, strict=True):
+            for word in findings.folded(words).split()[::50]:
+                assert number in {one.machine for one in findings.search(page, word, None, 500)}
 
 
 def test_search_on_one_machine_only(book: Book) -> None:
@@ -166,6 +190,29 @@ def test_search_on_one_machine_only(book: Book) -> None:
         latest = findings.search(page, "shed", None, 3)
         assert [one.machine for one in latest] == numbers[:-4:-1]
         assert findings.search(page, " . ", None, 3) == ()
+
+
+@pytest.mark.parametrize("lately", [1, 4, 8000])
+def test_whole_words_come_before_beginnings(book: Book, lately: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """On both engines alike, however many lines are looked through first; of each the last written comes first."""
+    monkeypatch.setattr(findings, "LATELY", lately)
+    with writing(book) as page:
+        lines = ("grease", "grease", "greased", "oil", "greasy pin", "greased pin", "oil pin")
+        numbers = [store.add_machine(page, f"{at} x", "", words, ANN) for at, words in enumerate(lines)]
+    asked = {("grease", 2): [1, 0], ("grease", 3): [5, 2, 1], ("greas", 2): [5, 4], ("pin", 9): [6, 5, 4]}
+    asked |= {("greas pin", 9): [5, 4], ("gre oil", 9): [], ("oil", 1): [6], ("oil", 2): [6, 3]}
+    with reading(book) as page:
+        for (words, most), rows in asked.items():
+            found = [one.machine for one in findings.search(page, words, None, most)]
+            assert found == [numbers[row] for row in rows], words
+
+
+@pytest.mark.parametrize("typed", ["machine", "machine1", "m", "ß1", "ß", "ss1", "ſs1", "ẞ1"])
+def test_what_marks_a_machine_cannot_be_typed(book: Book, typed: str) -> None:
+    """Lines of the tests hold none of these words, and what the search adds to them is not found either."""
+    fill(book)
+    with reading(book) as page:
+        assert [one.words for one in findings.search(page, typed, None, 50)] == []
 
 
 def test_rebuilding_the_search_changes_nothing(book: Book) -> None:
@@ -196,6 +243,10 @@ def test_very_long_words_are_no_fault(book: Book) -> None:
         ("Änne's  GRÖSSE – weiß", "anne s grosse weiss"),
         ("brake-in2-tu0.3", "brake in2 tu0 3"),
         ("½ m²_x", "1 2 m2 x"),
+        (
+            "a\u19b0b",
+            "au19b0b",
+        ),  # a letter since 2005, which one of the engines takes for a sign between words
         ("", ""),
     ],
 )

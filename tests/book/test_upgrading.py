@@ -90,10 +90,27 @@ BASE: dict[str, list[dict[str, Any]]] = {
 
 LATER: dict[str, dict[str, list[dict[str, Any]]]] = {
     "0002": {"service": [{"visit_id": 6, "item": "grease", "kind": "", "celsius": None}]},
+    "0003": {
+        "finding": [
+            {
+                "id": 1,
+                "machine_id": 4,
+                "visit_id": None,
+                "kind": "machine",
+                "row_id": 4,
+                "day": "2026-01-05",
+                "words": "old one · trials rider",
+                "folded": "machine4 old one trials rider",
+            }
+        ]
+    },
 }
 """What a later step can hold besides."""
 
-EARLIER = ("0001", "0002")
+DERIVED = ("finding",)
+"""Tables that follow from the others and are made anew."""
+
+EARLIER = ("0001", "0002", "0003")
 
 
 def engine_of(place: str) -> Engine:
@@ -141,7 +158,8 @@ def test_a_filled_book_of_an_earlier_step_becomes_todays(place: str, engine: Eng
         with reading(book) as page:
             assert upgrading.step_of(page) == upgrading.TODAY
             kept.reflect(page)
-            for table, rows in wrote.items():
+            for table in wrote.keys() - DERIVED:
+                rows = wrote[table]
                 columns = [kept.tables[table].c[key] for key in rows[0]]
                 found = [dict(row._mapping) for row in page.execute(select(*columns).order_by(*columns[:2]))]
                 assert found == rows
@@ -159,8 +177,9 @@ def test_a_filled_book_of_an_earlier_step_becomes_todays(place: str, engine: Eng
                 "swap longer",
                 "disc",
                 "st8.0",
+                "machine4",
             )
-            assert [len(findings.search(page, words, 4, 9)) for words in asked] == [1, 2, 1, 1, 1, 1, 1, 1]
+            assert [len(findings.search(page, words, 4, 9)) for words in asked] == [1, 2, 1, 1, 1, 1, 1, 1, 0]
         fill(book)  # and it goes on from there
         with reading(book) as page:
             assert pages.count_machines(page) == 2
@@ -170,7 +189,7 @@ def test_the_steps_make_the_tables_that_are_read(book: Book) -> None:
     """Alembic's own comparison of what is there with what `tables` says."""
 
     def ours(thing: Any, name: str | None, kind: str, reflected: bool, compared: Any) -> bool:
-        return not (name or "").startswith(("finding_index", "indexed"))
+        return not (name or "").startswith("finding_index")
 
     fill(book)
     with reading(book) as page:

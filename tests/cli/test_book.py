@@ -1,13 +1,17 @@
 """The job book on the command line: one job through the whole of it, the same as JSON, one line for what is wrong."""
 
+import hashlib
 import json
 import re
 import shutil
+import sqlite3
+from contextlib import closing
 from math import log
 from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
 
 from pullcurve.cli import main
 from pullcurve.cli.commands import group
@@ -172,10 +176,36 @@ def test_fluid_that_nobody_noted(begun: Speak, job: Path) -> None:
 
 def test_photo_and_proposal(begun: Speak, tmp_path: Path) -> None:
     photo = tmp_path / "flank.png"
-    photo.write_bytes(b"\x89PNG\r\n\x1a\n rest")
+    Image.new("RGB", (48, 32)).save(photo)
     assert "photo 1 is in the book" in flat(begun("book", "photo", NAME, photo, "--words", "pit"))
     told = data(begun, "propose", NAME, "brake-in0-tu0.3-st8.0")
     assert told == {"machine": NAME, "visit": 2, "kind": "proposal", "number": 1, "words": ""}
+
+
+def test_a_file_comes_out_as_it_went_in(begun: Speak, tmp_path: Path) -> None:
+    photo, back = tmp_path / "flank.png", tmp_path / "back.png"
+    Image.effect_noise((48, 32), 60).save(photo)
+    begun("book", "photo", NAME, photo)
+    digest = hashlib.sha256(photo.read_bytes()).hexdigest()
+    assert digest in flat(begun("book", "file", "photo", "1", "-o", back))
+    assert back.read_bytes() == photo.read_bytes()
+    told = data(begun, "file", "photo", "1", "-o", tmp_path / "again.png")
+    assert (told["sha256"], told["size_bytes"]) == (digest, photo.stat().st_size)
+    said = begun("book", "file", "photo", "1", "-o", back)
+    assert said.code == 2 and "back.png: is there already and stays as it is" in said.lines[0]
+
+
+def test_a_file_that_was_changed_in_the_book_is_not_handed_out(
+    begun: Speak, place: Path, tmp_path: Path
+) -> None:
+    photo, back = tmp_path / "flank.png", tmp_path / "back.png"
+    Image.new("RGB", (48, 32)).save(photo)
+    begun("book", "photo", NAME, photo)
+    with closing(sqlite3.connect(place)) as book, book:
+        book.execute("UPDATE content SET bytes = x'00ff' WHERE id = (SELECT content_id FROM photo)")
+    said = begun("book", "file", "photo", "1", "-o", back)
+    assert (said.code, len(said.lines)) == (4, 1) and not back.exists()
+    assert "the file of photo 1 is no longer as it was kept; `pullcurve book restore`" in said.lines[0]
 
 
 def test_the_book_itself(begun: Speak, tmp_path: Path, place: Path) -> None:
@@ -264,6 +294,7 @@ WRONG: list[tuple[tuple[str, ...], str]] = [
     (("propose", NAME, "brake-in0-tu0.3-st8.1"), "is no cam of the rack; did you mean"),
     (("photo", NAME, "JOB"), "is no photo; allowed is JPEG, PNG or WebP"),
     (("pull", NAME, "nowhere.csv"), "nowhere.csv: is not there"),
+    (("file", "photo", "7", "-o", "NEW"), "photo 7 is not in the book"),
     (("import", "JOB"), "holds 1 machines; allowed is a new or empty book"),
     (("import", "JOB", "--book", "NEW"), "is no whole archive of a book"),
     (("restore", "nowhere.sqlite"), "is not there; nothing was changed"),

@@ -3,6 +3,7 @@
 import sqlite3
 from contextlib import closing
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from urllib.parse import quote
 
 from sqlalchemy.exc import SQLAlchemyError
@@ -24,12 +25,7 @@ PATIENCE = 40
 
 def back_up(book: Book, folder: Path, at: str, keep: int) -> tuple[Path, tuple[Path, ...]]:
     """Copy the book into a folder while others work in it; returns the copy and what made room for it."""
-    try:
-        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-    except OSError as error:
-        raise BadInput(
-            Fault(str(folder), "", f"cannot be written: {(error.strerror or '').lower()}")
-        ) from None
+    _make(folder)
     copy = folder / f"book-{_stamp(at)}{'.zip' if book.file is None else '.sqlite'}"
     if book.file is None:
         with reading(book) as page:
@@ -96,25 +92,40 @@ def restore(place: str, copy: Path, folder: Path, at: str) -> Path | None:
     if lite and "://" in place:
         said = "is a copy of a file; `pullcurve book export` makes an archive of it, which a server can take"
         raise BadInput(Fault(str(copy), "", said))
-    if lite:
-        _prove_copy(copy)
     _make(folder)
     kept = folder / f"before-restore-{_stamp(at)}"
-    file = Path(place).expanduser()
-    if "://" not in place and file.is_file():
-        kept = _set_aside(file, kept.with_suffix(".sqlite"))
+    if "://" in place:
+        return _restore_server(place, copy, kept.with_suffix(".zip"), at)
+    file, kept = Path(place).expanduser(), kept.with_suffix(".sqlite")
     if lite:
-        _replace(file, copy)
+        _prove_copy(copy)
+        return _restore_file(file, copy, kept)
+    with TemporaryDirectory(dir=folder) as own:
+        unpacked = Path(own) / "book.sqlite"
+        with opened(str(unpacked), new=True) as book, writing(book) as page:
+            unpacking.read_archive(page, copy)
+        return _restore_file(file, unpacked, kept)
+
+
+def _restore_server(place: str, archive: Path, kept: Path, at: str) -> Path:
+    """Put an archive in the place of a server's book, in one transaction; returns the archive of what was there."""
     with opened(place, new=True) as book:
-        if book.file is None:
-            kept = kept.with_suffix(".zip")
-            with reading(book) as page:
-                write_archive(page, kept, at)
-        if not lite:
-            with writing(book) as page:
-                unpacking.empty(page)
-                unpacking.read_archive(page, copy)
-    return kept if kept.exists() else None
+        with reading(book) as page:
+            write_archive(page, kept, at)
+        with writing(book) as page:
+            unpacking.empty(page)
+            unpacking.read_archive(page, archive)
+    return kept
+
+
+def _restore_file(file: Path, sound: Path, kept: Path) -> Path | None:
+    """Put a sound book in the place of a file, and bring it up to date."""
+    there = file.is_file()
+    if there:
+        _set_aside(file, kept)
+    _replace(file, sound)
+    with opened(str(file), new=True):
+        return kept if there else None
 
 
 def _is_file_copy(copy: Path) -> bool:
@@ -143,7 +154,7 @@ def _prove_copy(copy: Path) -> None:
         )
 
 
-def _set_aside(file: Path, kept: Path) -> Path:
+def _set_aside(file: Path, kept: Path) -> None:
     """Keep the book of before: a copy of a sound one, a damaged one as it is."""
     try:
         kept.touch(mode=OWNER_ONLY)
@@ -155,7 +166,6 @@ def _set_aside(file: Path, kept: Path) -> Path:
             part = file.with_name(file.name + tail)
             if part.exists():
                 part.replace(kept.with_name(kept.name + tail))
-    return kept
 
 
 def _replace(file: Path, copy: Path) -> None:

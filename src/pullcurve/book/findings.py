@@ -21,7 +21,6 @@ from sqlalchemy import (
     func,
     insert,
     literal,
-    literal_column,
     null,
     select,
     table,
@@ -29,6 +28,7 @@ from sqlalchemy import (
     type_coerce,
     union_all,
 )
+from sqlalchemy.dialects.postgresql import TSQUERY
 
 from pullcurve.book.tables import (
     findings,
@@ -49,10 +49,10 @@ WORD = re.compile(r"[^\W_]+")
 LONGEST = 60
 """Letters of a word that count; no engine indexes endless ones."""
 
-BEGINNING = 3
-"""Letters from which on a word may be the beginning of one; the index holds beginnings of three to five letters."""
+BEGINNING, INDEXED_LETTERS = 3, 8
+"""Letters from which on a word may be the beginning of one, and up to which the index holds beginnings."""
 
-LATELY = 5_000
+LATELY = 8_000
 """Lines written last, which are looked through first where the index has no order."""
 
 MOST_WORDS = 6
@@ -67,13 +67,21 @@ CHUNK = 5000
 def folded(words: str) -> str:
     """A text as plain words: no accents, no capitals, no signs between."""
     plain = unicodedata.normalize("NFKD", words)
-    kept = "".join(sign for sign in plain if not unicodedata.combining(sign)).casefold()
+    bare = "".join(sign for sign in plain if not unicodedata.combining(sign)).casefold()
+    kept = "".join(map(_letter, bare))
     return " ".join(word[:LONGEST] for word in WORD.findall(kept))
 
 
+def _letter(sign: str) -> str:
+    """A sign as every engine knows it: of a letter that is newer than the oldest of their tables, its number."""
+    if sign.isascii() or not sign.isalnum() or unicodedata.ucd_3_2_0.category(sign)[0] in "LN":
+        return sign
+    return f"u{ord(sign):x}"
+
+
 def of_machine(machine: int) -> str:
-    """A word that stands in every line of one machine and in no other."""
-    return f"machine{machine}"
+    """A word that stands in every line of one machine and in no other; folding leaves nobody else a sharp s."""
+    return f"ß{machine}"
 
 
 # What there is to be found --------------------------------------------------------------------------------------
@@ -150,24 +158,29 @@ def _finding(line: Any) -> dict[str, Any]:
 
 
 def search(page: Connection, words: str, machine: int | None, most: int) -> tuple[Finding, ...]:
-    """Lines that hold all the words, or words that begin so, what was written last first."""
+    """Lines that hold all the words, or else words that begin so, what was written last first.
+
+    Beginnings are asked for first: where they are few, whole words among them need no question of their own.
+    """
     wanted = folded(words).split()
     if not wanted:
         return ()
-    if page.dialect.name != "sqlite":
-        return _server(page, wanted, machine, most)
-    found = _lite(page, wanted, machine, most, begin=False)
-    if len(found) < most and any(len(word) >= BEGINNING for word in wanted):
-        found = _lite(page, wanted, machine, most, begin=True)
-    return found
+    hits = _lite if page.dialect.name == "sqlite" else _server
+    found = hits(page, wanted, machine, most, True)
+    if len(found) < most or all(len(word) < BEGINNING for word in wanted):
+        return found
+    whole = hits(page, wanted, machine, most, False)
+    return whole if len(whole) == most else found
 
 
-def _lines(page: Connection, hits: ColumnElement[bool], most: int) -> tuple[Finding, ...]:
+def _lines(
+    page: Connection, hits: ColumnElement[bool], most: int, of: FromClause = findings
+) -> tuple[Finding, ...]:
     """Lines that meet a condition, the last first."""
-    f = findings.c
+    f = of.c
     lines = (
         select(f.kind, f.row_id, f.machine_id, machines.c.name, f.visit_id, f.day, f.words)
-        .select_from(findings.join(machines))
+        .select_from(of.join(machines, machines.c.id == f.machine_id))
         .where(hits)
         .order_by(f.id.desc())
         .limit(most)
@@ -175,16 +188,11 @@ def _lines(page: Connection, hits: ColumnElement[bool], most: int) -> tuple[Find
     return tuple(Finding(*line) for line in page.execute(lines))
 
 
-def _asked(wanted: list[str], form: str, sign: str, begin: bool) -> list[str]:
-    """Words as an engine takes them; ``sign`` stands behind a beginning."""
-    return [form.format(word) + (sign if begin and len(word) >= BEGINNING else "") for word in wanted]
-
-
 def _lite(
     page: Connection, wanted: list[str], machine: int | None, most: int, begin: bool
 ) -> tuple[Finding, ...]:
-    """Ask SQLite, whose index hands the last lines out first, but whole words much faster than beginnings."""
-    asked = _asked(wanted, '"{}"', "*", begin)
+    """Ask SQLite, whose index hands the last lines out first."""
+    asked = [f'"{word}"' + ("*" if begin and len(word) >= BEGINNING else "") for word in wanted]
     if machine is not None:
         asked.append(f'"{of_machine(machine)}"')
     index = table("finding_index", column("rowid", Integer))
@@ -193,20 +201,36 @@ def _lite(
     return _lines(page, findings.c.id.in_(hits), most)
 
 
-def _server(page: Connection, wanted: list[str], machine: int | None, most: int) -> tuple[Finding, ...]:
-    """Ask PostgreSQL, whose index knows no order: the last lines first, and where they hold few, all of them.
+def _indexed(wanted: list[str], begin: bool) -> ColumnElement[bool]:
+    """The question to PostgreSQL's index: a beginning is a word of its own, marked by what folding leaves nobody."""
+    asked = [f"'{word}'" for word in wanted if not begin or len(word) < BEGINNING]
+    if begin:
+        asked += [f"'ßb{word[:INDEXED_LETTERS]}'" for word in wanted if len(word) >= BEGINNING]
+        asked += [f"'{word}':*" for word in wanted if len(word) > INDEXED_LETTERS]
+    query = cast(literal(" & ".join(asked)), TSQUERY)
+    return func.finding_words(findings.c.folded).op("@@", is_comparison=True)(query)
 
-    What is rare among the last is taken to be so rare that all of it can be sorted.
+
+def _held(words: ColumnElement[str], wanted: list[str], begin: bool) -> ColumnElement[bool]:
+    """The same question to a few lines, without the index; before every word stands that of its machine."""
+    spaced = words + literal(" ")
+    ends = ("" if begin and len(word) >= BEGINNING else " " for word in wanted)
+    return and_(*(spaced.like(f"% {word}{end}%") for word, end in zip(wanted, ends, strict=True)))
+
+
+def _server(
+    page: Connection, wanted: list[str], machine: int | None, most: int, begin: bool
+) -> tuple[Finding, ...]:
+    """Ask PostgreSQL, whose index of words knows no order and would sort all that is common: the last lines first.
+
+    What is rare among them is taken to be so rare that all of it can be sorted. A machine has few lines anyway.
     """
-    asked = _asked(wanted, "{}", ":*", begin=True)
-    if machine is not None:
-        asked.append(of_machine(machine))
-    indexed: ColumnElement[Any] = literal_column("finding.indexed")
-    query = func.to_tsquery(text("'simple'"), " & ".join(asked))
-    match = indexed.op("@@", is_comparison=True)(query)
-    last = select(func.max(findings.c.id)).scalar_subquery()
-    found = _lines(page, and_(findings.c.id > last - LATELY, match), most)
-    if len(found) < most:
-        every = select(findings.c.id).where(match).cte("hits").prefix_with("MATERIALIZED")
-        found = _lines(page, findings.c.id.in_(select(every.c.id)), most)
-    return found
+    few = select(findings).order_by(findings.c.id.desc())
+    lines = few.limit(LATELY) if machine is None else few.where(findings.c.machine_id == machine)
+    of = lines.subquery()
+    found = _lines(page, _held(of.c.folded, wanted, begin), most, of)
+    if machine is not None or len(found) == most:
+        return found
+    every = select(findings.c.id).where(_indexed(wanted, begin)).cte("every").prefix_with("MATERIALIZED")
+    hits = select(every.c.id).order_by(every.c.id.desc()).limit(most)
+    return _lines(page, findings.c.id.in_(hits), most)

@@ -11,7 +11,7 @@ from pullcurve.book import findings
 from pullcurve.errors import BookFault
 
 STEPS = "pullcurve.book:migrations"
-TODAY = "0003"
+TODAY = "0004"
 """The step whose tables are those of `tables`."""
 
 TURN = 0x70756C6C

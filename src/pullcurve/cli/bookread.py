@@ -1,4 +1,4 @@
-"""The book commands that read: show, timeline, compare, search, due, learn; and those that keep the book itself."""
+"""The book commands that read: show, timeline, file, compare, search, due, learn; and those that keep the book."""
 
 from datetime import date
 from pathlib import Path
@@ -49,6 +49,30 @@ def timeline(machine: str, place: str, as_json: bool) -> None:
 
     with booking.book_at(place) as known:
         bookshow.told(leafing.timeline(known, machine), as_json)
+
+
+@book.command(cls=Examples, epilog="pullcurve book file pull 3 -o pull.csv")
+@click.argument("kind", type=click.Choice(("pull", "photo")), metavar="KIND")
+@click.argument("number", type=click.IntRange(1, 2**31 - 1), metavar="NUMBER")
+@click.option(
+    "-o",
+    "--out",
+    type=FILE,
+    required=True,
+    metavar="FILE",
+    help="Where to write it; nothing there is replaced.",
+)
+@BOOK
+@AS_JSON
+def file(kind: str, number: int, out: Path, place: str, as_json: bool) -> None:
+    """Write the file of a pull or a photo (KIND) as it came, by its NUMBER in the timeline."""
+    from pullcurve.cli import bookshow
+    from pullcurve.verbs import booking, leafing
+
+    with booking.book_at(place) as known:
+        stored = leafing.file_of(known, kind, number)
+    leafing.write_file(stored, out)
+    bookshow.handed(stored, out, as_json)
 
 
 @book.command(cls=Examples, epilog="pullcurve book compare north-12 2026-03-01 2026-05-14")

@@ -10,7 +10,7 @@ from pullcurve.cli import booktables, tables
 from pullcurve.cli.showing import as_data, console
 from pullcurve.papers import answers, bookrecord
 from pullcurve.studies.find import Found
-from pullcurve.studies.history import Finding, Listed, Machine, Visit
+from pullcurve.studies.history import Finding, Listed, Machine, Stored, Visit
 from pullcurve.studies.preference import Lesson
 from pullcurve.verbs import leafing
 from pullcurve.verbs.booking import Book, Visited, Written
@@ -103,6 +103,14 @@ def shown(machine: Machine, visit: Visit, job_text: str, target: Path | None, as
     booktables.visit(out, visit)
     if target is not None:
         out.print(f"job: {target}", markup=False, soft_wrap=True)
+
+
+def handed(stored: Stored, target: Path, as_json: bool) -> None:
+    """A file of the book that was written as it came."""
+    if as_json:
+        as_data({"file": str(target), "sha256": stored.sha256, "size_bytes": len(stored.content)})
+        return
+    console().print(f"file: {target}, sha256 {stored.sha256}", markup=False, soft_wrap=True)
 
 
 def told(known: Timeline, as_json: bool) -> None:

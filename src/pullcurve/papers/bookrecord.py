@@ -60,7 +60,8 @@ def visit_record(visit: Visit) -> Record:
 
 
 def line_record(line: Line) -> Record:
-    """A pull, fit, ride, proposal or photo."""
+    """A pull, fit, ride, proposal or photo; what a photo's file is stands under ``media``."""
+    told = {"media" if key == "kind" else key: value for key, value in line.told.items()}
     return {
         "kind": line.kind,
         "number": line.id,
@@ -69,7 +70,7 @@ def line_record(line: Line) -> Record:
         "words": line.words,
         "who": line.who,
         "at": line.at,
-        **line.told,
+        **told,
     }
 
 

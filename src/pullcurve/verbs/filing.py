@@ -7,6 +7,8 @@ from typing import cast
 from pullcurve.book import store
 from pullcurve.book.opening import Book, reading, writing
 from pullcurve.intake.files import present, refused
+from pullcurve.intake.photo import check_photo
+from pullcurve.papers.benchplotspan import UNIT_SIGNS
 from pullcurve.papers.measurerecord import measured_record
 from pullcurve.papers.record import plain
 from pullcurve.studies.benchpull import LeverKind
@@ -81,11 +83,18 @@ def _fit(measured: Measured) -> tuple[Mapping[str, object], float, str]:
         if unknown.path in fit.informed
     }
     told = ", ".join(
-        f"{unknown.label} {numbers[unknown.path]['value']:.3g} {(unit_of(unknown.key) or '').replace('_', ' ')}".strip()
-        for unknown in fit.unknowns
+        f"{unknown.label} {_shown(unknown.key, float(fit.value[row]))}"
+        for row, unknown in enumerate(fit.unknowns)
         if unknown.path in numbers
     )
     return cast("Mapping[str, object]", plain(numbers)), fit.reduced, f"The pull tells {told or 'nothing'}."
+
+
+def _shown(key: str, value: float) -> str:
+    """A number with its unit as it is written."""
+    unit = unit_of(key) or ""
+    sign = UNIT_SIGNS.get(unit, unit.replace("_", " "))
+    return f"{value:.3g}{sign}" if unit == "deg" else f"{value:.3g} {sign}".strip()
 
 
 def add_photo(book: Book, name: str, path: Path, told: Entry) -> Written:
@@ -94,6 +103,7 @@ def add_photo(book: Book, name: str, path: Path, told: Entry) -> Written:
     kind = next((kind for kind, (at, sign) in PHOTOS.items() if content[at : at + len(sign)] == sign), None)
     if kind is None:
         raise refused(path, "is no photo; allowed is JPEG, PNG or WebP")
+    check_photo(path)
     with writing(book) as page:
         machine, visit = visit_at(page, name, told.day)
         file = line("file", path.name, 200)

@@ -1,24 +1,28 @@
 """Read in the job book: machines, one machine's timeline, two dates beside each other, search, what it teaches."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from hashlib import sha256
 from pathlib import Path
 
 from pullcurve.book import findings, pages
-from pullcurve.book.opening import Book, reading
-from pullcurve.errors import BadInput, Fault
+from pullcurve.book.opening import Book, Page, reading
+from pullcurve.errors import BadInput, BookFault, Fault
 from pullcurve.intake.files import refused
 from pullcurve.parts.job import Job
-from pullcurve.pull.readouts import facets
+from pullcurve.pull.readouts import Readouts, facets
 from pullcurve.studies.between import Between, between
 from pullcurve.studies.candidates import Told, silent
 from pullcurve.studies.find import Found
 from pullcurve.studies.history import Finding, Line, Listed, Machine, Stored, Visit
 from pullcurve.studies.preference import Lesson, Note, Preference, learn, teach, wishing
 from pullcurve.studies.wishes import first_surface
-from pullcurve.verbs.asking import Pulled, find_sets, pull_levers
+from pullcurve.verbs.asking import find_sets, pull_levers
 from pullcurve.verbs.entries import job_at, job_text_at, line, machine_at, visit_at
+
+Values = Mapping[str, Mapping[str, float | None]]
+"""Read-outs by kind and name, SI; None where one was not reached."""
 
 MOST = 50
 """Lines of a page, where nothing else is said."""
@@ -87,16 +91,34 @@ def write_text(text: str, path: Path) -> None:
     try:
         path.write_bytes(text.encode("utf-8"))
     except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise refused(path, f"cannot be written: {reason.lower()}") from None
+        raise _unwritten(path, error) from None
+
+
+def write_file(stored: Stored, path: Path) -> None:
+    """Write a file as it came; refuses to write over another."""
+    try:
+        with path.open("xb") as file:
+            file.write(stored.content)
+    except FileExistsError:
+        raise refused(path, "is there already and stays as it is; give another name") from None
+    except (OSError, ValueError) as error:
+        raise _unwritten(path, error) from None
+
+
+def _unwritten(path: Path, error: Exception) -> BadInput:
+    reason = getattr(error, "strerror", None) or str(error)
+    return refused(path, f"cannot be written: {reason.lower()}")
 
 
 def file_of(book: Book, kind: str, number: int) -> Stored:
-    """The file that a bench pull or a photo came with; raises BadInput where there is none."""
+    """The file that a pull or a photo came with; raises BadInput where there is none, BookFault where it is spoilt."""
     with reading(book) as page:
         found = pages.content_of(page, kind, number)
     if found is None:
         raise BadInput(Fault("book", f"{kind} {number}", "is not in the book"))
+    if sha256(found.content).hexdigest() != found.sha256:
+        said = "is no longer as it was kept; `pullcurve book restore` brings a copy of the book back"
+        raise BookFault(f"{book.place}: the file of {kind} {number} {said}")
     return found
 
 
@@ -136,28 +158,45 @@ def learned(book: Book, name: str, day: date, *, told: Told = silent) -> Learned
             for ride in pages.lines_of(page, [*visits])
             if ride.kind == "ride" and ride.told["points"] and ride.day <= day
         ]
-        jobs = {
-            number: job_at(page, visits[number]) for number in {ride.visit for ride in rides} | {visit.id}
-        }
-    job = jobs[visit.id]
-    notes = _notes(rides, {number: pull_levers(known) for number, known in jobs.items()})
-    preferences = learn(job, notes)
+        job = job_at(page, visit)
+        ridden = {number: _ridden(page, visits[number]) for number in {ride.visit for ride in rides}}
+    preferences = learn(job, _notes(rides, ridden))
     return Learned(
         known, visit, len(rides), preferences, teach(job, preferences, told), wishing(job, preferences)
     )
 
 
-def _notes(rides: list[Line], pulled: Mapping[int, Pulled]) -> list[Note]:
-    """Ratings with the values that were ridden, from the pull of each visit's job."""
+def _ridden(page: Page, visit: Visit) -> Values:
+    """Read-outs of a visit by kind and name: pulled anew, or as they were kept where the job is no longer read."""
+    try:
+        pull = pull_levers(job_at(page, visit)).pull
+    except BadInput:
+        return visit.readouts
+    known = {kind: getattr(pull, kind) for kind in visit.readouts}
+    return {
+        kind: _values(known[kind], names) for kind, names in visit.readouts.items() if known[kind] is not None
+    }
+
+
+def _values(known: Readouts, names: Iterable[str]) -> dict[str, float]:
+    """Read-outs by name; of several surfaces the first."""
+    labels = dict(facets(known))
+    return {
+        name: float(first_surface(getattr(known, name), labels[name]).reshape(-1)[0])
+        for name in names
+        if name in labels
+    }
+
+
+def _notes(rides: Iterable[Line], ridden: Mapping[int, Values]) -> list[Note]:
+    """Ratings with the values that were ridden; what was not reached is no note."""
     found = []
     for ride in rides:
         for key, points in ride.told["points"].items():
             kind, _, name = key.partition(".")
-            known = getattr(pulled[ride.visit].pull, kind)
-            if known is None or name not in dict(facets(known)):
-                continue
-            values = first_surface(getattr(known, name), dict(facets(known))[name])
-            found.append(Note(kind, name, float(values.reshape(-1)[0]), points))
+            value = ridden[ride.visit].get(kind, {}).get(name)
+            if value is not None:
+                found.append(Note(kind, name, value, points))
     return found
 
 
