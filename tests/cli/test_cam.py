@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from pathlib import Path
 from typing import Any
 
@@ -307,6 +308,21 @@ def test_one_law_at_two_reaches_is_two_cams(cli: Speak, job: Path, tmp_path: Pat
     assert all(one["check"]["passes"] for one in found["reaches"])
     shorter, longer = sorted(flanks, key=lambda points: float(np.sum(np.hypot(*np.diff(points, axis=0).T))))
     assert shapely.distance(shapely.points(shorter), shapely.linestrings(longer)).max() < 2e-6
+
+
+def test_drawn_cam_goes_into_a_job_of_its_own(cli: Speak, job: Path, tmp_path: Path) -> None:
+    into = tmp_path / "with-it.toml"
+    before = job.read_bytes()
+    typed = ("--kind", "brake", "--wish", "force_lock_newton=60", "--into", into)
+    said = cli("cam", "draw", job, *typed)
+    assert (said.code, said.err) == (0, "")
+    fitted = re.search(r"with (brake-\S+) fitted", said.out)
+    assert fitted is not None and job.read_bytes() == before
+    pulled = answer(cli("pull", into, "--json"))
+    [lock] = [lever["readouts"]["brake"]["force_lock_newton"][0] for lever in pulled["levers"][:1]]
+    assert lock == pytest.approx(60.0, abs=1.0)
+    assert answer(cli("cam", "show", into, "--kind", "brake", "--json"))["cam"]["name"] == fitted[1]
+    refused(cli("cam", "draw", job, *typed[:-1], tmp_path), "cannot be written")
 
 
 @pytest.mark.parametrize(

@@ -263,6 +263,15 @@ TOGETHER = [
     # pad: b (170 deg - 35 deg) = 3 2.3562 = 7.07 mm
     bad("a stroke past the rocker's line", "load_arm_mm = 16\nplunger", "load_arm_mm = 3\nplunger",
         "job.toml [fitted.brake]: stroke_mm is 7.5; allowed is up to 7.07 with this load_arm_mm and rest_angle_deg"),
+    # pad: 3.5 2.3562 = 8.25 mm, less what a drawn shape takes, 3.5 (20 deg) = 1.22 mm
+    Bad("a drawn shape past the rocker's line",
+        (("load_arm_mm = 16\nplunger", "load_arm_mm = 3.5\nplunger"),
+         ("stroke_mm = 7.5 }", f"stroke_mm = 7.5, shape_deg = {[20] * 32} }}")),
+        ("job.toml [fitted.brake]: stroke_mm is 7.5; allowed is up to 7.02 with this load_arm_mm and rest_angle_deg",)),
+    bad("half a shape", "stroke_mm = 7.5 }", "stroke_mm = 7.5, shape_deg = [0.1, 0.2] }",
+        "job.toml [fitted.brake]: shape_deg has 2 entries; allowed is 32 numbers, -20 to 20, or none"),
+    bad("a shape too large", "stroke_mm = 7.5 }", f"stroke_mm = 7.5, shape_deg = {[0] * 31 + [21]} }}",
+        "job.toml [fitted.brake]: shape_deg.31 is 21; allowed is -20 to 20"),
     # pin: 0.95 b = 0.95 10 = 9.5 mm
     bad("a lift past the pin's quarter turn", "load_arm_mm = 20", 'load_arm_mm = 10\npush = "pin"',
         "job.toml [fitted.clutch]: lift_mm is 11; allowed is up to 9.5 with this load_arm_mm and rest_angle_deg"),

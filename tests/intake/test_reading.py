@@ -383,7 +383,7 @@ def test_lever_angles_alone_are_no_law(tmp_path: Path) -> None:
 def test_kinds_of_file(tmp_path: Path) -> None:
     said = refusal(tmp_path / "cam.step")
     assert "is no kind of file that a cam is read from; allowed are points (.csv, .txt, .tsv)" in said
-    assert "a drawing (.dxf), a picture (.png, .tif, .tiff, .jpg, .jpeg)" in said
+    assert "a drawing (.dxf, .svg), a picture (.png, .tif, .tiff, .jpg, .jpeg)" in said
     assert "is no picture and has its own scale" in refusal(tmp_path / "cam.dxf", dpi=300.0)
     assert "is no picture and has its own scale" in refusal(tmp_path / "cam.csv", scale_mm=30.0)
     assert "is no drawing and has no layers" in refusal(tmp_path / "cam.png", layer="profile")

@@ -10,6 +10,7 @@ from scipy.optimize import brentq
 from pullcurve.mechanics.curve import (
     Curve,
     FloatArray,
+    added,
     bracket,
     evaluate,
     hermite,
@@ -224,3 +225,23 @@ def test_sets_on_two_axes_are_inverted_and_cut_one_by_one(seed: int) -> None:
         alone = Curve(breaks[i, k], curves.coefficients[i, k])
         np.testing.assert_allclose(knots[i, k], subdivide(alone, 3), rtol=1e-12)
         np.testing.assert_array_equal(bracket(levels, target)[i, k], bracket(levels[i, k], target[k]))
+
+
+@given(seeds, st.integers(1, 4), st.integers(1, 4), st.integers(1, 6), st.integers(1, 6))
+def test_a_sum_of_curves_is_the_sum_of_their_values(
+    seed: int, pieces: int, more: int, powers: int, others: int
+) -> None:
+    one, other = random_curve(seed, (2, 1), pieces, powers), random_curve(seed + 1, (3,), more, others)
+    x = np.linspace(-4.0, 12.0, 61)
+    parts = zip(evaluate(added(one, other), x), evaluate(one, x), evaluate(other, x), strict=True)
+    for whole, first, second in parts:
+        scale = 1.0 + np.abs(first) + np.abs(second)
+        np.testing.assert_allclose(whole / scale, (first + second) / scale, atol=1e-7)
+
+
+def test_a_sum_runs_on_before_a_first_piece_of_no_width() -> None:
+    neutral = Curve(np.array([0.0, 0.0, 2.0]), np.array([[3.0, 0.0], [7.0, 1.0]]))
+    slope = Curve(np.array([0.0, 2.0]), np.array([[0.0, 1.0]]))
+    # by hand: 3 before the break and 7 + x from it on, x more everywhere
+    x = np.array([-1.0, 0.0, 1.0])
+    assert evaluate(added(neutral, slope), x)[0].tolist() == [2.0, 7.0, 9.0]

@@ -5,9 +5,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
+from scipy.interpolate import BSpline
 
 from pullcurve.mechanics.curve import evaluate
-from pullcurve.mechanics.law import MOTIONS, TAKE_UP_PEAK, fall_curve, law, motion, motion_curve, rise_curve
+from pullcurve.mechanics.law import (
+    MOTIONS,
+    TAKE_UP_PEAK,
+    fall_curve,
+    law,
+    motion,
+    motion_curve,
+    rise_curve,
+    shape_curve,
+)
 
 # Peak factors of velocity, acceleration and jerk as printed: R. L. Norton, Design of Machinery, table 8-2, read as an
 # image. The print has small errors (4.945 for pi^2/2, 5.777 for 10/sqrt(3), 7.526), hence 0.3 %.
@@ -205,3 +215,24 @@ def test_law_is_the_curve_with_names() -> None:
     got = law(curve, theta)
     for part, named in zip(evaluate(curve, theta), (got.psi, got.dpsi, got.d2psi), strict=True):
         np.testing.assert_array_equal(part, named)
+
+
+def test_a_drawn_shape_is_the_spline_of_another_library_and_nothing_at_rest() -> None:
+    values = np.random.default_rng(4).normal(0.0, 0.02, (2, 12))
+    flank = np.array([0.4, 0.5])
+    theta = np.linspace(-0.05, 0.4, 91)
+    got = law(shape_curve(values, flank), theta)
+    inner = np.linspace(-0.125, 1.0, 12 - 5 + 1)  # quintic: as many spans as values less the degree
+    knots = np.concatenate([[inner[0]] * 5, inner, [inner[-1]] * 5])
+    for row, wide in enumerate(flank):
+        spline = BSpline(knots, values[row], 5)
+        np.testing.assert_allclose(got.psi[row], spline(theta / wide) - spline(0.0), atol=1e-13)
+        np.testing.assert_allclose(got.d2psi[row], spline(theta / wide, 2) / wide**2, atol=1e-8)
+    assert np.all(np.abs(law(shape_curve(values, flank), np.zeros(1)).psi) < 1e-15)
+
+
+def test_a_drawn_shape_goes_straight_on_past_its_flank() -> None:
+    values = np.random.default_rng(5).normal(0.0, 0.02, 12)
+    got = law(shape_curve(values, 0.4), np.array([0.41, 0.5, 0.6]))
+    np.testing.assert_allclose(got.d2psi, 0.0, atol=1e-12)
+    np.testing.assert_allclose(np.diff(got.psi), got.dpsi[0] * np.array([0.09, 0.1]), atol=1e-12)

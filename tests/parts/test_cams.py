@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from pullcurve.parts.cams import MOST_CAMS, AssistCam, BrakeCam, ClutchCam, Fitted, Rack, decimals
+from pullcurve.parts.cams import MOST_CAMS, MOST_SHAPE, AssistCam, BrakeCam, ClutchCam, Fitted, Rack, decimals
 
 
 @pytest.mark.parametrize(
@@ -130,3 +130,31 @@ def test_as_many_cams_as_allowed_and_no_more() -> None:
     assert len(rack(clutch=[{"reach_deg": 0, "lift_mm": lifts}]).clutch_cams) == MOST_CAMS
     with pytest.raises(ValidationError):
         rack(clutch=[{"reach_deg": 0, "lift_mm": lifts}, {"reach_deg": 1, "lift_mm": 9}])
+
+
+SHAPE = tuple(row / 100 for row in range(MOST_SHAPE))
+
+
+def test_a_drawn_shape_is_named_by_what_it_is_at_the_quarters() -> None:
+    """32 values from an eighth of the flank before rest: a quarter lies at 31 * 3/9 = 10.3, and so on."""
+    cam = BrakeCam(reach_deg=2, take_up_mm=0.6, stroke_mm=8, shape_deg=SHAPE)
+    assert cam.id == "brake-in2-tu0.6-st8.0-sh0.10-0.17-0.24"
+    assert cam.name.endswith("stroke 8.0 mm · drawn 0.10 / 0.17 / 0.24°")
+    assert cam != cam.model_copy(update={"shape_deg": ()})
+
+
+@pytest.mark.parametrize("count", [1, MOST_SHAPE - 1])
+def test_a_shape_has_all_its_values_or_none(count: int) -> None:
+    with pytest.raises(ValidationError) as caught:
+        ClutchCam(reach_deg=0, lift_mm=9, shape_deg=SHAPE[:count])
+    [(place, said)] = caught.value.errors()[0]["ctx"]["faults"]
+    assert place == ("shape_deg",)
+    assert said == f"has {count} entries; allowed is {MOST_SHAPE} numbers, -20 to 20, or none"
+
+
+def test_a_row_with_a_shape_has_it_in_every_cam() -> None:
+    row = {"reach_deg": [0, 2, 4], "take_up_mm": 0.3, "stroke_mm": 8, "shape_deg": list(SHAPE)}
+    plain = {"reach_deg": 0, "take_up_mm": 0.3, "stroke_mm": 8}
+    found = rack(brake=[row, plain]).brake_cams
+    assert [cam.shape_deg for cam in found] == [SHAPE, SHAPE, SHAPE, ()]
+    assert len({cam.id for cam in found}) == 4

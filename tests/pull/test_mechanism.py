@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from pullcurve.mechanics import hand
-from pullcurve.mechanics.curve import evaluate
-from pullcurve.parts.cams import AssistCam, BrakeCam, ClutchCam
+from pullcurve.mechanics.curve import FloatArray, evaluate
+from pullcurve.parts.cams import MOST_SHAPE, AssistCam, BrakeCam, ClutchCam
 from pullcurve.parts.facts import fact
 from pullcurve.pull.arrays import AssistSpring, BrakeLine, ClutchCable, ClutchLine, Mechanism
 from pullcurve.pull.mechanism import Choice, fingers_at, fitted, mechanism
@@ -292,3 +292,23 @@ def test_a_unit_without_a_clutch_has_no_plates_and_one_without_a_brake_no_wheel(
 
 def test_surfaces_keep_their_order() -> None:
     assert mechanism(one_lever_job()).surfaces == ("dry hard ground", "loose over hard", "wet grass")
+
+
+@pytest.mark.parametrize("kind", ["brake", "clutch", "assist"])
+def test_drawn_cams_stand_among_plain_ones_as_by_themselves(kind: str) -> None:
+    job, theta = whole(), np.linspace(-0.03, 0.55, 40)
+    now = fitted(job).of(kind)[0]
+    shape = tuple(np.random.default_rng(3).normal(0.0, 0.2, MOST_SHAPE).round(4).tolist())
+    cams = tuple(now.model_copy(update={"shape_deg": known}) for known in ((), shape))
+    side = Choice(**{kind: cams})  # type: ignore[arg-type]
+    crossed = Choice(**{kind: cams, "crossed": True})  # type: ignore[arg-type]
+
+    def psi(choice: Choice) -> FloatArray:
+        found = next(lever.rocker(kind) for lever in mechanism(job, choice).levers if lever.rocker(kind))
+        assert found is not None
+        return evaluate(found.law, theta)[0].reshape(-1, theta.size)
+
+    alone = np.concatenate([psi(Choice(**{kind: (cam,)})) for cam in cams])  # type: ignore[arg-type]
+    for stack in (side, crossed):
+        np.testing.assert_allclose(psi(stack), alone, rtol=0, atol=1e-14)
+    assert np.max(np.abs(alone[1] - alone[0])) > 1e-3

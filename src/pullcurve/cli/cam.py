@@ -46,6 +46,12 @@ REACHES = click.option(
     metavar="DEG",
     help="Where the lever is to rest, degrees further in; repeated: one law, a cam for each, felt at the first.",
 )
+INTO = click.option(
+    "--into",
+    type=FILE,
+    metavar="OUT.toml",
+    help="Write the job with this cam on its rack and fitted.",
+)
 OUT = click.option("-o", "--out", type=FILE, metavar="DIR", help="Folder for the files to cut and to try.")
 
 
@@ -171,6 +177,7 @@ def read(file: Path, job: Path, kind: str, as_json: bool, plot: Path | None, **r
 @click.option("--keep-end", is_flag=True, help="End at the same stroke as the fitted cam.")
 @REACHES
 @OUT
+@INTO
 @AS_JSON
 @PLOT
 def draw(
@@ -181,6 +188,7 @@ def draw(
     keep_end: bool,
     reaches: tuple[float, ...],
     out: Path | None,
+    into: Path | None,
     as_json: bool,
     plot: Path | None,
 ) -> None:
@@ -192,7 +200,7 @@ def draw(
     wanted = making.wanted_feel(known, kind, wanted_values, points, keep_end=keep_end)
     with showing.busy(as_json, "drawing the cam"):
         drawn = making.draw_cam(known, kind, wanted, reaches)
-    camshow.drawn(known, drawn, wanted_values, out, as_json, plot)
+    camshow.drawn(known, drawn, wanted_values, camshow.Places(out, into, plot), as_json)
 
 
 @cam.command(

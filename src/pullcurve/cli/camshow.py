@@ -1,6 +1,7 @@
 """Answers about cams on a terminal, or as JSON."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from rich.console import Console
@@ -10,7 +11,7 @@ from pullcurve.cli.showing import as_data, busy, console, today
 from pullcurve.papers import camrecord, record
 from pullcurve.parts.job import Job
 from pullcurve.studies.draw import Drawn
-from pullcurve.verbs import camdrawing, cams, making
+from pullcurve.verbs import camdrawing, cams, making, racking
 from pullcurve.verbs.cams import CamCase, Read
 from pullcurve.verbs.making import Ladder, Made
 
@@ -104,24 +105,31 @@ def read(job: Job, found: Read, as_json: bool, plot: Path | None) -> None:
     _picture(out, written)
 
 
+@dataclass(frozen=True, slots=True)
+class Places:
+    """Where an answer goes besides the terminal: folder for the files, job with the cam in it, picture."""
+
+    folder: Path | None
+    job: Path | None
+    plot: Path | None
+
+
 def drawn(
-    job: Job,
-    answers: Sequence[Drawn],
-    wishes: Mapping[str, float],
-    out_folder: Path | None,
-    as_json: bool,
-    plot: Path | None,
+    job: Job, answers: Sequence[Drawn], wishes: Mapping[str, float], places: Places, as_json: bool
 ) -> None:
     """A drawn cam, against the fitted one; further reaches are told after it."""
     cases = _cases(job, answers, wishes)
     answer, case = answers[0], cases[0]
     now = cams.cam_case(job, answer.kind)
+    plot, into = places.plot, places.job
     written = (
         camdrawing.draw_feel(plot, now, case, "drawn", wanted=answer.wanted, day=today()) if plot else None
     )
-    files = _files(cases, out_folder, as_json)
+    racked = racking.write_fitted(case, into, answer.reach) if into else None
+    files = _files(cases, places.folder, as_json)
     if as_json:
         told = {"drawn": camrecord.drawn_record(answer), **_record(case), "files": _paths(files)}
+        told["job_written"] = None if racked is None else {"job": str(into), "fitted": racked.cam.id}
         as_data({**told, "reaches": [_rung(*both) for both in zip(answers, cases, strict=True)]})
         return
     out = console()
@@ -133,6 +141,8 @@ def drawn(
     camtables.made(out, files)
     tables.caution(out)
     _picture(out, written)
+    if racked is not None:
+        out.print(f"job: {into}, with {racked.cam.id} fitted", markup=False, soft_wrap=True)
 
 
 def _cases(job: Job, answers: Sequence[Drawn], wishes: Mapping[str, float]) -> tuple[CamCase, ...]:

@@ -1,4 +1,4 @@
-"""Closed curves of a drawing (DXF): polylines, splines, circles, chains of lines and arcs."""
+"""Closed curves of a drawing (DXF, SVG): polylines, splines, circles, chains of lines and arcs."""
 
 import math
 from collections.abc import Iterator
@@ -10,6 +10,7 @@ import numpy as np
 
 from pullcurve.intake.files import refused
 from pullcurve.intake.outline import MM
+from pullcurve.intake.vector import svg_pieces
 from pullcurve.mechanics.curve import FloatArray
 
 if TYPE_CHECKING:
@@ -80,14 +81,15 @@ def loops(file: Path) -> list[Loop]:
     """Closed curves of a drawing, in metres."""
     whole: list[tuple[str, FloatArray]] = []
     open_pieces: list[tuple[str, FloatArray]] = []
-    for layer, points in _read(file):
+    pieces = svg_pieces(file, CHORD_MM) if file.suffix.lower() == ".svg" else _read(file)
+    for layer, points in pieces:
         closed = len(points) > 3 and np.hypot(*(points[0] - points[-1])) <= JOIN_MM
         (whole if closed else open_pieces).append((layer, points))
     if len(open_pieces) > MOST_PIECES:
         raise refused(file, f"has {len(open_pieces)} open lines and arcs; allowed is up to {MOST_PIECES}")
     for layer in dict.fromkeys(layer for layer, _ in open_pieces):
         whole += [(layer, chain) for chain in _chains([one for at, one in open_pieces if at == layer])]
-    return [Loop(layer, points[:-1] * MM) for layer, points in whole]
+    return [Loop(layer, points[:-1] * MM) for layer, points in whole if len(points) > 3]
 
 
 def _read(file: Path) -> list[tuple[str, FloatArray]]:

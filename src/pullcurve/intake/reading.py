@@ -31,7 +31,7 @@ from pullcurve.units import FACTORS, from_si
 
 TABLES, DRAWINGS, PICTURES = (
     (".csv", ".txt", ".tsv"),
-    (".dxf",),
+    (".dxf", ".svg"),
     (".png", ".tif", ".tiff", ".jpg", ".jpeg"),
 )
 

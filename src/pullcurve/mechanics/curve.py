@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import comb
 
 import numpy as np
 from numpy.typing import NDArray
@@ -260,3 +261,50 @@ def hermite(breaks: FloatArray, value: FloatArray, slope: FloatArray, bend: Floa
     c5 = 6 * rise - 3 * v0 - 3 * v1 - 0.5 * a0 + 0.5 * a1
     stack = [y0, v0 / h, a0 / (2 * h**2), c3 / h**3, c4 / h**4, c5 / h**5]
     return Curve(breaks, np.stack(stack, axis=-1))
+
+
+def added(curve: Curve, more: Curve) -> Curve:
+    """Sum of two piecewise polynomials, many at a time.
+
+    On every piece that neither breaks, sum_d (a_d + b_d) (x - x_k)^d with both written about the same x_k.
+
+    Parameters
+    ----------
+    curve : Curve
+        One term, leading axes (...) [any].
+    more : Curve
+        The other term [unit of the curve].
+
+    Returns
+    -------
+    Curve
+        The sum; where both break at one place, one of its pieces has no width [unit of the curve].
+
+    Source
+    ------
+    Identity (Taylor's theorem).
+    """
+    shape = np.broadcast_shapes(curve.breaks.shape[:-1], more.breaks.shape[:-1])
+    powers = max(known.coefficients.shape[-1] for known in (curve, more))
+    inner = [
+        np.broadcast_to(one.breaks[..., :-1], (*shape, one.breaks.shape[-1] - 1)) for one in (curve, more)
+    ]
+    starts = np.sort(np.concatenate(inner, axis=-1), axis=-1)
+    last = np.maximum(curve.breaks[..., -1:], more.breaks[..., -1:])
+    breaks = np.concatenate([starts, np.broadcast_to(last, (*shape, 1))], axis=-1)
+    return Curve(breaks, _about(curve, starts, powers) + _about(more, starts, powers))
+
+
+def _about(curve: Curve, places: FloatArray, powers: int) -> FloatArray:
+    """Coefficients of the pieces in which places (..., K) lie, about these places, (..., K, powers).
+
+    The first place lies in the first piece even where that has no width: it runs on before its break.
+    """
+    away, terms = _locate(curve, places)
+    known = np.stack(np.broadcast_arrays(*terms), axis=-1)
+    away[..., 0], known[..., 0, :] = places[..., 0] - curve.breaks[..., 0], curve.coefficients[..., 0, :]
+    found = np.zeros((*away.shape, powers))
+    for power in range(known.shape[-1]):
+        for above in range(power, known.shape[-1]):
+            found[..., power] += comb(above, power) * known[..., above] * away ** (above - power)
+    return found

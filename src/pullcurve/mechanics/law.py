@@ -11,6 +11,7 @@ from types import MappingProxyType
 import numpy as np
 
 from pullcurve.mechanics.curve import Curve, FloatArray, evaluate, hermite
+from pullcurve.mechanics.spline import basis, spline_curve, straight_on
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,6 +245,39 @@ def fall_curve(
     steady = [start - fall * blend / 2, -fall, zero, zero, zero]
     pieces = np.stack([np.stack(part, axis=-1) for part in (neutral, building, steady)], axis=-2)
     return Curve(np.stack([zero, onset, onset + blend, onset + 2 * blend], axis=-1), pieces)
+
+
+SHAPE_LEAD = 0.125
+"""Share of the flank by which a drawn shape begins before rest: a cam is cut from a little before it on."""
+
+
+def shape_curve(coefficients: FloatArray, flank: FloatArray | float) -> Curve:
+    """What a drawn law adds to a law in numbers: a quintic B-spline over the flank, nothing at rest.
+
+    psi = sum_i c_i (B_i(u) - B_i(0)), u = theta/beta from -1/8 to 1; beyond the flank it goes straight on.
+
+    Parameters
+    ----------
+    coefficients : FloatArray
+        Control values, c_i, shape (..., n) [rad].
+    flank : FloatArray
+        Working angle of the cam, beta, shape (...) [rad].
+
+    Returns
+    -------
+    Curve
+        psi(theta), leading axes (...) [rad].
+
+    Source
+    ------
+    As ``pullcurve.mechanics.spline.basis``.
+    """
+    width = np.asarray(flank, dtype=np.float64)[..., None]
+    known = basis(-SHAPE_LEAD, 1.0, np.shape(coefficients)[-1])
+    share = spline_curve(known, coefficients)
+    pieces = share.coefficients / width[..., None] ** np.arange(known.degree + 1)
+    pieces[..., 0] -= evaluate(share, np.zeros(1))[0]
+    return straight_on(Curve(share.breaks * width, pieces))
 
 
 def _columns(*parts: FloatArray | float) -> tuple[FloatArray, ...]:

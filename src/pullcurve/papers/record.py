@@ -55,7 +55,12 @@ def plain(value: Any) -> Any:
 
 def cam_record(cam: Cam) -> Record:
     """A cam by id, name and numbers."""
-    return {"id": cam.id, "name": cam.name, **cam.model_dump()}
+    return {"id": cam.id, "name": cam.name, **_numbers(cam)}
+
+
+def _numbers(cam: Cam) -> Record:
+    """Numbers of a cam by key; of a shape only where one was drawn."""
+    return cam.model_dump(exclude=set() if cam.shape_deg else {"shape_deg"})
 
 
 def inputs_record(origins: Mapping[str, Origin]) -> Record:
@@ -78,14 +83,21 @@ def cam_inputs(cams: Mapping[str, Cam]) -> Record:
     """Numbers of the cams pulled, in SI, as inputs."""
     return {
         f"fitted.{kind}.{bare(key)}": {
-            "value": to_si(key, value)[1],
+            "value": _si(key, value),
             "source": "given" if key in cam.model_fields_set else "prior",
             "note": "" if key in cam.model_fields_set else PLAIN,
             "typed": {key: value},
         }
         for kind, cam in cams.items()
-        for key, value in cam.model_dump().items()
+        for key, value in _numbers(cam).items()
     }
+
+
+def _si(key: str, value: float | tuple[float, ...]) -> float | list[float]:
+    """A number of a cam in SI, or all of a shape."""
+    if isinstance(value, tuple):
+        return [to_si(key, one)[1] for one in value]
+    return to_si(key, value)[1]
 
 
 def readouts_record(readouts: Readouts) -> Record:

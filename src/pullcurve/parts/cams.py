@@ -1,13 +1,13 @@
 """Cams and racks: plate cams named by what they are in numbers, nothing else."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from decimal import Decimal
 from functools import lru_cache
 from itertools import product
 from math import prod
-from typing import Annotated, Self, TypeVar
+from typing import Annotated, Any, Self, TypeVar
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from pullcurve.parts.fields import Part, Place, Several, Span, refuse_all
 
@@ -25,6 +25,16 @@ ONSET = Span(0, 30)
 FALL = Span(0.05, 1.5)
 FLANKS = Span(5, 60)
 BLENDS = Span(1, 30)
+SHAPE = Span(-20, 20)
+
+MOST_SHAPE = 32
+"""Control values of a drawn law's shape, at even steps from an eighth of the flank before rest to its end."""
+
+QUARTERS = (10, 17, 24)
+"""Control values by which a shape is named: those that stand at a quarter, half and three quarters of the flank."""
+
+Shape = Annotated[tuple[Annotated[float, SHAPE], ...], Field(max_length=MOST_SHAPE)]
+"""How much further a drawn law turns the rocker than the other numbers say [deg]; none for a cam in numbers alone."""
 
 
 @lru_cache(maxsize=4096)
@@ -35,47 +45,65 @@ def decimals(value: float, least: int = 0) -> str:
     return f"{whole}.{kept}" if kept else whole
 
 
-class BrakeCam(Part):
+class Shaped(Part):
+    """Whatever may have a drawn shape: all of its control values or none."""
+
+    @model_validator(mode="after")
+    def _whole_shape(self) -> Self:
+        count = len(getattr(self, "shape_deg", ()))
+        if count not in (0, MOST_SHAPE):
+            said = f"has {count} entries; allowed is {MOST_SHAPE} numbers, {SHAPE.allowed}, or none"
+            raise refuse_all([(("shape_deg",), said)])
+        return self
+
+
+class BrakeCam(Shaped):
     """Brake cam: where the lever sits, how much stroke comes early, stroke over the whole flank."""
 
     reach_deg: Annotated[float, REACH]
     take_up_mm: Annotated[float, TAKE_UP]
     stroke_mm: Annotated[float, STROKE]
     flank_deg: Annotated[float, FLANKS] = FLANK
+    shape_deg: Shape = ()
 
     @property
     def id(self) -> str:
         """Short id in numbers, for files and lists."""
         numbers = f"tu{decimals(self.take_up_mm, 1)}-st{decimals(self.stroke_mm, 1)}"
-        return f"brake-in{decimals(self.reach_deg)}-{numbers}{_flank_id(self.flank_deg)}"
+        flank = _flank_id(self.flank_deg)
+        return f"brake-in{decimals(self.reach_deg)}-{numbers}{flank}{_shape_id(self.shape_deg)}"
 
     @property
     def name(self) -> str:
         """Name in numbers with units."""
         numbers = f"take-up {decimals(self.take_up_mm, 1)} mm · stroke {decimals(self.stroke_mm, 1)} mm"
-        return f"brake cam · reach {decimals(self.reach_deg)}° in · {numbers}{_flank_name(self.flank_deg)}"
+        flank = _flank_name(self.flank_deg)
+        return f"brake cam · reach {decimals(self.reach_deg)}° in · {numbers}{flank}{_shape_name(self.shape_deg)}"
 
 
-class ClutchCam(Part):
+class ClutchCam(Shaped):
     """Clutch cam: where the lever sits, travel of plunger or cable over the whole flank."""
 
     reach_deg: Annotated[float, REACH]
     lift_mm: Annotated[float, LIFT]
     flank_deg: Annotated[float, FLANKS] = FLANK
+    shape_deg: Shape = ()
 
     @property
     def id(self) -> str:
         """Short id in numbers, for files and lists."""
-        return f"clutch-in{decimals(self.reach_deg)}-li{decimals(self.lift_mm, 2)}{_flank_id(self.flank_deg)}"
+        numbers = f"li{decimals(self.lift_mm, 2)}{_flank_id(self.flank_deg)}"
+        return f"clutch-in{decimals(self.reach_deg)}-{numbers}{_shape_id(self.shape_deg)}"
 
     @property
     def name(self) -> str:
         """Name in numbers with units."""
         numbers = f"lift {decimals(self.lift_mm, 2)} mm"
-        return f"clutch cam · reach {decimals(self.reach_deg)}° in · {numbers}{_flank_name(self.flank_deg)}"
+        flank = _flank_name(self.flank_deg)
+        return f"clutch cam · reach {decimals(self.reach_deg)}° in · {numbers}{flank}{_shape_name(self.shape_deg)}"
 
 
-class AssistCam(Part):
+class AssistCam(Shaped):
     """Assist cam: where the lever sits, where it begins to help, how fast it lets the spring down."""
 
     reach_deg: Annotated[float, REACH]
@@ -83,13 +111,14 @@ class AssistCam(Part):
     fall: Annotated[float, FALL]
     flank_deg: Annotated[float, FLANKS] = FLANK
     blend_deg: Annotated[float, BLENDS] = BLEND
+    shape_deg: Shape = ()
 
     @property
     def id(self) -> str:
         """Short id in numbers, for files and lists."""
         blend = "" if self.blend_deg == BLEND else f"-bl{decimals(self.blend_deg)}"
         numbers = f"on{decimals(self.onset_deg)}-fa{decimals(self.fall, 2)}{_flank_id(self.flank_deg)}{blend}"
-        return f"assist-in{decimals(self.reach_deg)}-{numbers}"
+        return f"assist-in{decimals(self.reach_deg)}-{numbers}{_shape_id(self.shape_deg)}"
 
     @property
     def name(self) -> str:
@@ -97,7 +126,8 @@ class AssistCam(Part):
         blend = "" if self.blend_deg == BLEND else f" · blend {decimals(self.blend_deg)}°"
         numbers = f"onset {decimals(self.onset_deg)}° · strength {decimals(self.fall, 2)}"
         flank = _flank_name(self.flank_deg)
-        return f"assist cam · reach {decimals(self.reach_deg)}° in · {numbers}{flank}{blend}"
+        shape = _shape_name(self.shape_deg)
+        return f"assist cam · reach {decimals(self.reach_deg)}° in · {numbers}{flank}{blend}{shape}"
 
 
 def _flank_id(flank_deg: float) -> str:
@@ -106,6 +136,18 @@ def _flank_id(flank_deg: float) -> str:
 
 def _flank_name(flank_deg: float) -> str:
     return "" if flank_deg == FLANK else f" · flank {decimals(flank_deg)}°"
+
+
+def _shape_id(shape: tuple[float, ...]) -> str:
+    return f"-sh{'-'.join(_quarters(shape))}" if shape else ""
+
+
+def _shape_name(shape: tuple[float, ...]) -> str:
+    return f" · drawn {' / '.join(_quarters(shape))}°" if shape else ""
+
+
+def _quarters(shape: tuple[float, ...]) -> list[str]:
+    return [decimals(round(shape[place], 2), 2) for place in QUARTERS]
 
 
 class Fitted(Part):
@@ -127,24 +169,26 @@ class Fitted(Part):
 Values = float | tuple[float, ...]
 
 
-class BrakeRow(Part):
+class BrakeRow(Shaped):
     """Brake cams of a rack: every combination of the values."""
 
     reach_deg: Annotated[Values, Several(REACH)]
     take_up_mm: Annotated[Values, Several(TAKE_UP)]
     stroke_mm: Annotated[Values, Several(STROKE)]
     flank_deg: Annotated[Values, Several(FLANKS)] = FLANK
+    shape_deg: Shape = ()
 
 
-class ClutchRow(Part):
+class ClutchRow(Shaped):
     """Clutch cams of a rack: every combination of the values."""
 
     reach_deg: Annotated[Values, Several(REACH)]
     lift_mm: Annotated[Values, Several(LIFT)]
     flank_deg: Annotated[Values, Several(FLANKS)] = FLANK
+    shape_deg: Shape = ()
 
 
-class AssistRow(Part):
+class AssistRow(Shaped):
     """Assist cams of a rack: every combination of the values."""
 
     reach_deg: Annotated[Values, Several(REACH)]
@@ -152,6 +196,7 @@ class AssistRow(Part):
     fall: Annotated[Values, Several(FALL)]
     flank_deg: Annotated[Values, Several(FLANKS)] = FLANK
     blend_deg: Annotated[Values, Several(BLENDS)] = BLEND
+    shape_deg: Shape = ()
 
 
 class Rack(Part):
@@ -196,17 +241,22 @@ class Rack(Part):
 AnyCam = TypeVar("AnyCam", BrakeCam, ClutchCam, AssistCam)
 
 
-def _choices(row: Part) -> dict[str, tuple[float, ...]]:
-    """Values of a row by key, each as a list."""
+def _choices(row: Part) -> dict[str, tuple[Values, ...]]:
+    """Values of a row by key, each as a list; a shape is one value."""
     values = {key: getattr(row, key) for key in type(row).model_fields}
-    return {key: value if isinstance(value, tuple) else (value,) for key, value in values.items()}
+    return {
+        key: value if isinstance(value, tuple) and key != "shape_deg" else (value,)
+        for key, value in values.items()
+    }
 
 
-def _cams(kind: type[AnyCam], rows: Iterable[Part]) -> tuple[AnyCam, ...]:
-    """Every combination of every row, each cam once, in the order written."""
+@lru_cache(maxsize=64)
+def _cams(kind: type[AnyCam], rows: tuple[Part, ...]) -> tuple[AnyCam, ...]:
+    """Every combination of every row, each cam once, in the order written; some racks are kept at hand."""
     found: dict[AnyCam, None] = {}
     for row in rows:
         choices = _choices(row)
         for values in product(*choices.values()):
-            found[kind(**dict(zip(choices, values, strict=True)))] = None
+            given: dict[str, Any] = dict(zip(choices, values, strict=True))
+            found[kind(**given)] = None
     return tuple(found)

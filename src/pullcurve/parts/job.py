@@ -253,6 +253,7 @@ def _turn_faults(job: Job) -> Faults:
         most = arm * (MOST_OF_ARM if rocker.push == "pin" else turn)
         key = "stroke_mm" if isinstance(cam, BrakeCam) else "lift_mm"
         early = max(cam.take_up_mm, 0.0) if isinstance(cam, BrakeCam) else 0.0
+        early += arm * to_si("shape_deg", max(0.0, *cam.shape_deg))[1] if cam.shape_deg else 0.0
         given: float = getattr(cam, key)
         if given + early > most:
             allowed = f"up to {max(most - early, 0.0):.3g} with this load_arm_mm and rest_angle_deg"

@@ -9,7 +9,7 @@ from pullcurve.mechanics import circuit
 from pullcurve.mechanics.curve import FloatArray, evaluate
 from pullcurve.mechanics.law import law
 from pullcurve.parts.job import Job
-from pullcurve.pull.arrays import ClutchCable, ClutchLine, Lever, Rocker
+from pullcurve.pull.arrays import ClutchCable, ClutchLine, Lever, Mechanism, Rocker
 from pullcurve.pull.mechanism import brake_line, fitted, mechanism, si
 from pullcurve.pull.shape import cam_shape
 from pullcurve.pull.solve import travel_end
@@ -22,9 +22,12 @@ TRAVEL_SHARES = np.linspace(0.0, 1.0, 33)
 """Places along the travel where a rocker's turn is looked at."""
 
 
-def check_job(job: Job, name: str) -> None:
-    """Raise BadInput, with the path in the file, for what cannot work as described; all faults at once."""
-    whole = mechanism(job, fitted(job))
+def check_job(job: Job, name: str, built: Mechanism | None = None) -> None:
+    """Raise BadInput, with the path in the file, for what cannot work as described; all faults at once.
+
+    ``built`` is the job's mechanism with its fitted cams, from whoever has it already.
+    """
+    whole = built or mechanism(job, fitted(job))
     faults = [
         fault for row, lever in enumerate(whole.levers) for fault in _lever_faults(job, lever, row, name)
     ]

@@ -2,17 +2,18 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from pullcurve.mechanics import clutch as plates_of
 from pullcurve.mechanics import friction, hand, law, wheel
 from pullcurve.mechanics.circuit import Circuit
-from pullcurve.mechanics.curve import Curve, FloatArray, Number, subdivide
+from pullcurve.mechanics.curve import Curve, FloatArray, Number, added, subdivide
 from pullcurve.parts import facts
 from pullcurve.parts import loads as parts_loads
 from pullcurve.parts import unit as parts_unit
-from pullcurve.parts.cams import AssistCam, BrakeCam, ClutchCam
+from pullcurve.parts.cams import MOST_SHAPE, AssistCam, BrakeCam, ClutchCam
 from pullcurve.parts.job import Job
 from pullcurve.pull.arrays import (
     AssistSpring,
@@ -123,13 +124,26 @@ def hand_at(job: Job, lever: parts_unit.Lever) -> Hand:
 
     def reached(how: str) -> float:
         """The shortest of the pulling fingers decides; a measured reach is theirs together."""
-        return min(
-            float(hand.reach(how, finger, *size, *place, glove, measured_hold=known)) for finger in fingers
-        )
+        return min(_reach(how, finger, *size, *place, glove, known) for finger in fingers)
 
     able = rider.grip_newton * hand.finger_share(fingers) * hand.glove_factor(rider.glove)
     best = float(hand.best_span(rider.sex, size[0]))
     return Hand(able, best, *place, reached("touch"), reached("hold"), rider.duty, rider.hold_share)
+
+
+@lru_cache(maxsize=256)
+def _reach(
+    how: str,
+    finger: str,
+    length: float,
+    breadth: float,
+    grip: float,
+    thickness: float,
+    glove: float,
+    known: float | None,
+) -> float:
+    """Reach of one finger; a hand stays the same while cams are exchanged, so some are kept at hand."""
+    return float(hand.reach(how, finger, length, breadth, grip, thickness, glove, measured_hold=known))
 
 
 def lever_of(job: Job, lever: parts_unit.Lever, choice: Choice, foot_force: float = 0.0) -> Lever:
@@ -198,7 +212,17 @@ def _rocker(job: Job, rocker: parts_unit.Rocker, choice: Choice, foot_force: flo
 
 
 def _law(rocker: parts_unit.Rocker, choice: Choice, arm: float) -> Curve:
-    """Law of the chosen cams on this rocker."""
+    """Law of the chosen cams on this rocker: what their numbers say, and what was drawn on top of it."""
+    plain, drives = _plain_law(rocker, choice, arm), rocker.drives
+    if not any(cam.shape_deg for cam in choice.of(drives)):
+        return plain
+    shapes = np.array([cam.shape_deg or (0.0,) * MOST_SHAPE for cam in choice.of(drives)])
+    flank = _column(choice, drives, "flank_deg")
+    return added(plain, law.shape_curve(to_si("shape_deg", 1.0)[1] * shapes.reshape(*flank.shape, -1), flank))
+
+
+def _plain_law(rocker: parts_unit.Rocker, choice: Choice, arm: float) -> Curve:
+    """Law of the chosen cams by their numbers alone."""
     drives, start = rocker.drives, si(rocker, "rest_angle_deg")
     if drives == "assist":
         parts = (_column(choice, drives, key) for key in ("onset_deg", "blend_deg", "fall"))
