@@ -75,3 +75,33 @@ def test_a_wrong_task_is_one_line(cli: Speak, job: Path, arguments: tuple[str, .
 def test_help_has_its_example(cli: Speak) -> None:
     said = cli("steps", "--help")
     assert said.code == 0 and "pullcurve steps job.toml --task brake-cam" in said.out
+
+
+def test_own_hardware_is_started_changed_and_used(cli: Speak, job: Path) -> None:
+    file = job.with_name("unit.toml")
+    assert cli("steps", job, "--template", file).out == f"hardware to go on from: {file}\n"
+    file.write_text(
+        file.read_text(encoding="utf-8").replace("Lift the end cover off.", "Turn the lid off."),
+        encoding="utf-8",
+    )
+    said = cli("steps", job, "--task", "reach", "--hardware", file)
+    assert said.code == 0 and "Turn the lid off." in said.out
+    sheet = job.with_name("bench.html")
+    assert cli("sheet", job, "--bench", "reach", "--hardware", file, "-o", sheet).code == 0
+    assert "Turn the lid off." in sheet.read_text(encoding="utf-8")
+    assert cli("sheet", job, "--hardware", file, "-o", sheet).code == 0
+    found = json.loads(cli("steps", job, "--template", job.with_name("other.toml"), "--json").out)
+    assert found == {"hardware": str(job.with_name("other.toml"))}
+
+
+def test_wrong_hardware_is_told_line_by_line(cli: Speak, job: Path) -> None:
+    file = job.with_name("unit.toml")
+    cli("steps", job, "--template", file)
+    file.write_text(
+        file.read_text(encoding="utf-8").replace('"end-cover-screws"]', '"cover-screws"]'), encoding="utf-8"
+    )
+    said = cli("steps", job, "--task", "reach", "--hardware", file)
+    assert (said.code, said.out) == (2, "")
+    assert 'unit.toml [pieces.end-cover]: held_by name "cover-screws"' in said.lines[0]
+    again = cli("steps", job, "--template", file)
+    assert again.code == 2 and "is there already and stays as it is" in again.lines[0]

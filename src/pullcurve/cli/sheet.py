@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, cast
 import click
 
 from pullcurve.cli.commands import AS_JSON, JOB, Examples
+from pullcurve.cli.stepsoption import HARDWARE
 
 if TYPE_CHECKING:
     from pullcurve.studies.benchpull import LeverKind
@@ -51,6 +52,7 @@ def sheet_path(_: click.Context, __: click.Parameter, path: Path) -> Path:
 @click.option(
     "--bench", "task", metavar="TASK", help="Write the sheet for the bench instead: strip and build for TASK."
 )
+@HARDWARE
 @AS_JSON
 def sheet(
     job: Path,
@@ -59,6 +61,7 @@ def sheet(
     measured: Path | None,
     lever: str | None,
     task: str | None,
+    hardware: Path | None,
     as_json: bool,
 ) -> None:
     """Write the sheet for rider and file on one A4 page: set, pull, read-outs, checks, cautions, next check."""
@@ -72,11 +75,12 @@ def sheet(
         said = "are both given; a bench pull stands on the rider's sheet only"
         raise BadInput(Fault("sheet", "--bench and --pull", said))
     known, name = sheets.open_for_sheet(job)
+    own = None if hardware is None else sheets.own_hardware(hardware)
     if task is not None:
-        made = sheets.bench_sheet(known, name, date.today(), task, wanted=wanted)
+        made = sheets.bench_sheet(known, name, date.today(), task, wanted=wanted, own=own)
         sheetshow.written(made, sheets.write_sheet(out, made), as_json)
         return
-    told = sheets.rider_sheet(known, name, date.today(), wanted=wanted)
+    told = sheets.rider_sheet(known, name, date.today(), wanted=wanted, own=own)
     if measured is not None:
         memory = Path(click.get_app_dir("pullcurve"))
         told = sheets.with_pull(told, measured, cast("LeverKind | None", lever), memory)

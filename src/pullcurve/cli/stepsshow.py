@@ -1,6 +1,7 @@
 """Strip and build on a terminal: numbered lines with their traps, boxes to tick."""
 
 from collections.abc import Iterable
+from pathlib import Path
 
 from rich.console import Console
 from rich.padding import Padding
@@ -18,6 +19,14 @@ from pullcurve.units import from_si
 BOX = "[ ] "
 NUMBER = 4
 """Columns of a line's number with its full stop."""
+
+
+def started(path: Path, as_json: bool) -> None:
+    """A hardware file to go on from was written."""
+    if as_json:
+        as_data({"hardware": str(path)})
+        return
+    console().print(f"hardware to go on from: {path}", markup=False, highlight=False)
 
 
 def told(job: Job, steps: Steps, as_json: bool) -> None:

@@ -4,7 +4,6 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-import tomlkit
 from pydantic import ValidationError
 
 from pullcurve.errors import BadInput, Fault
@@ -98,6 +97,8 @@ def write_job(job: Job, path: Path | str) -> None:
 
 def job_text(job: Job) -> str:
     """A job as TOML text, only what was given."""
+    import tomlkit  # most commands read a job and write none
+
     return tomlkit.dumps(_plain(job.model_dump(exclude_unset=True)))
 
 

@@ -41,11 +41,11 @@ class Spot:
         return allowed(self.field, header(self.steps))
 
 
-def spot(at: Place) -> Spot:
-    """Walk a place from the job down; words that only pick one of several parts are left out of its steps."""
+def spot(at: Place, root: type[BaseModel] = Job) -> Spot:
+    """Walk a place from the root of a file down; words that only pick one of several parts are left out."""
     steps: list[str | int] = []
     owners: tuple[type[BaseModel], ...] = ()
-    field: Any = Job
+    field: Any = root
     for step in at:
         parts = models(field)
         if len(parts) > 1 and step not in parts[0].model_fields:
@@ -165,10 +165,10 @@ def short(name: str) -> str:
 
 
 @cache
-def homes() -> dict[str, tuple[str, ...]]:
-    """Sections that know a key, for every key of a job."""
+def homes(root: type[BaseModel] = Job) -> dict[str, tuple[str, ...]]:
+    """Sections that know a key, for every key of a job or of another kind of file."""
     found: dict[str, dict[str, None]] = {}
-    for section, key in _keys(Job, ()):
+    for section, key in _keys(root, ()):
         found.setdefault(key, {})[section] = None
     return {key: tuple(sections) for key, sections in found.items()}
 

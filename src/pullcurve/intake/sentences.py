@@ -5,7 +5,7 @@ from difflib import get_close_matches
 from itertools import islice
 from typing import Any
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from pullcurve.errors import Fault
@@ -23,6 +23,7 @@ from pullcurve.intake.places import (
     written,
 )
 from pullcurve.parts.fields import Place, shown
+from pullcurve.parts.job import Job
 
 MOST_FAULTS = 100
 """Faults that are told one by one."""
@@ -34,25 +35,29 @@ NEAR = 0.6
 """How alike two keys must be for the one to be a slip of the pen for the other, 0 to 1."""
 
 
-def faults(error: ValidationError, name: str) -> list[Fault]:
-    """What is wrong with a job, at most a hundred lines and one that says that there is more."""
-    found = list(dict.fromkeys(islice(_faults(error, name), MOST_FAULTS + 1)))
+def faults(error: ValidationError, name: str, root: type[BaseModel] = Job) -> list[Fault]:
+    """What is wrong with a job, at most a hundred lines and one that says that there is more.
+
+    ``root`` is what else the file describes.
+    """
+    found = list(dict.fromkeys(islice(_faults(error, name, root), MOST_FAULTS + 1)))
     if len(found) <= MOST_FAULTS:
         return found
     return [*found[:MOST_FAULTS], Fault(short(name), "", f"has more faults than these {MOST_FAULTS}")]
 
 
-def _faults(error: ValidationError, name: str) -> Iterator[Fault]:
+def _faults(error: ValidationError, name: str, root: type[BaseModel]) -> Iterator[Fault]:
     for entry in error.errors(include_url=False):
         at, kind = tuple(entry["loc"]), entry["type"]
         if kind == "refused":
             for place, said in entry["ctx"]["faults"]:
-                yield fault(name, spot((*at, *place)).steps, said)
+                yield fault(name, spot((*at, *place), root).steps, said)
         elif kind.startswith("union_tag"):
-            yield _kind_fault(name, spot(at), entry["input"])
+            yield _kind_fault(name, spot(at, root), entry["input"])
         elif kind != "default_factory_not_called" and not _follows(kind, entry):
-            here = spot(at)
-            yield fault(name, here.steps, _said(kind, here, entry["input"], entry.get("ctx", {})))
+            here = spot(at, root)
+            said = _said(kind, here, entry["input"], entry.get("ctx", {}), root)
+            yield fault(name, here.steps, said)
 
 
 def _follows(kind: str, entry: ErrorDetails) -> bool:
@@ -77,23 +82,23 @@ def _kind_fault(name: str, here: Spot, value: Mapping[str, object]) -> Fault:
     return fault(name, (*here.steps, "kind"), f"{said}; allowed is {either(kinds(here.field))}")
 
 
-def _said(kind: str, here: Spot, value: object, context: Mapping[str, Any]) -> str:
+def _said(kind: str, here: Spot, value: object, context: Mapping[str, Any], root: type[BaseModel]) -> str:
     """Rest of the sentence for one kind of error."""
     if kind == "missing":
         return f"is missing; allowed is {here.allowed}"
     if kind == "extra_forbidden":
-        return unknown(str(here.steps[-1]), here.keys, header(here.steps[:-1]))
+        return unknown(str(here.steps[-1]), here.keys, header(here.steps[:-1]), root)
     if kind in ("too_short", "too_long"):
         found = len(value) if isinstance(value, list | tuple) else context["actual_length"]
         return f"has {found or 'no'} entries; allowed is {counted(opened(here.field)[1]).strip()}"
     return f"is {shown(value)}; allowed is {here.allowed}"
 
 
-def unknown(key: str, known: Iterable[str], section: str) -> str:
+def unknown(key: str, known: Iterable[str], section: str, root: type[BaseModel] = Job) -> str:
     """Rest of the sentence for an unknown key: what was meant, where it belongs, or what is known."""
     names = list(known)
     plain = key.strip().lower().replace("-", "_").replace(" ", "_")
-    sections = [one for one in homes().get(plain, ()) if one]
+    sections = [one for one in homes(root).get(plain, ()) if one]
     near = get_close_matches(plain[:LONGEST_NAME], names, n=1, cutoff=NEAR)
     if plain in names or (near and not sections):
         return f"is not known here; did you mean {near[0]}?"

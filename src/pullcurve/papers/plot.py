@@ -8,7 +8,7 @@ import math
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from xml.sax.saxutils import escape, quoteattr
+from html import escape
 
 import numpy as np
 
@@ -71,7 +71,7 @@ def element(tag: str, *inside: str, **attributes: Attribute) -> str:
     """An SVG element; underscores in names become hyphens, a trailing one falls off, None is left out."""
     written = "".join(
         f" {name.rstrip('_').replace('_', '-')}="
-        + quoteattr(NOT_XML.sub("", value) if isinstance(value, str) else number(value))
+        f'"{escape(NOT_XML.sub("", value)) if isinstance(value, str) else number(value)}"'
         for name, value in attributes.items()
         if value is not None
     )
@@ -81,7 +81,7 @@ def element(tag: str, *inside: str, **attributes: Attribute) -> str:
 
 def words(text: str) -> str:
     """Text as XML content."""
-    return escape(NOT_XML.sub("", text))
+    return escape(NOT_XML.sub("", text), quote=False)
 
 
 def text(
@@ -146,7 +146,7 @@ def ticks(scale: Scale, room: float) -> tuple[float, ...]:
     extent = scale.high - scale.low
     wanted = extent / max(2.0, abs(scale.end - scale.start) / room)
     power = 10.0 ** math.floor(math.log10(wanted))
-    step = next(power * lead for lead in (1.0, 2.0, 5.0, 10.0) if power * lead >= wanted * 0.999)
+    step = next(power * lead for lead in (1.0, 2.0, 5.0, 10.0) if power * lead >= wanted * (1.0 - 1e-9))
     first, last = math.ceil(scale.low / step - 1e-9), math.floor(scale.high / step + 1e-9)
     return tuple(index * step for index in range(first, last + 1))
 

@@ -5,6 +5,7 @@ line of a load stands at right angles to the rocker at rest; walls, rods and bla
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import pi
 
 import numpy as np
@@ -127,8 +128,14 @@ def grip_record(job: Job, lever: parts.Lever, moving: Lever) -> dict[str, object
 
 def lever_outline(job: Job, lever: parts.Lever, moving: Lever) -> Outline:
     """A blade at rest: hub, blade as thick as given with its rear face at the finger pad, a ball at its end."""
-    pad, length, thick = lever.finger_radius_mm, lever.length_mm, lever.thickness_mm
-    hub, ball = job.unit.pin_radius_mm + 7.0, 0.5 * thick + 1.5
+    size = (job.unit.pin_radius_mm, lever.finger_radius_mm, lever.length_mm, lever.thickness_mm)
+    return rounded(along_blade(moving, 0.0, *_blade(*size).T))
+
+
+@lru_cache(maxsize=32)
+def _blade(pin_radius: float, pad: float, length: float, thick: float) -> FloatArray:
+    """The same along its own blade, (N, 2) [mm]; cams do not change it, so some are kept at hand."""
+    hub, ball = pin_radius + 7.0, 0.5 * thick + 1.5
     end = length - ball
     places = [0.0, 0.25 * pad, 0.55 * pad, pad, max(end, pad + 1.0)]
     along = np.linspace(0.0, places[-1], 60)
@@ -139,7 +146,7 @@ def lever_outline(job: Job, lever: parts.Lever, moving: Lever) -> Outline:
     blade = Polygon([*np.stack([along, rear], axis=-1), *np.stack([along, front], axis=-1)[::-1]])
     tip = Point(places[-1], 2.5 + 0.45 * thick).buffer(ball)
     whole = union_all([blade, Point(0.0, 0.0).buffer(hub), tip]).buffer(8.0).buffer(-8.0)
-    return rounded(along_blade(moving, 0.0, *_ring(whole).T))
+    return _ring(whole)
 
 
 # Rocker and load --------------------------------------------------------------------------------------------

@@ -4,11 +4,11 @@ import re
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
+from html import unescape
 from importlib import import_module
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from types import ModuleType
-from xml.sax.saxutils import unescape
 
 FONT_FILES = ("SourceSansPro-Regular.ttf", "SourceSansPro-Semibold.ttf")
 PX = 0.75
@@ -86,6 +86,6 @@ def _compiled(svg: str, form: str, dots_per_inch: float | None = None) -> bytes:
             font_paths=typst.Fonts(
                 include_system_fonts=False, include_embedded_fonts=False, font_paths=[str(folder)]
             ),
-            sys_inputs={"title": unescape(label[1], {"&quot;": '"'}) if label else "figure"},
+            sys_inputs={"title": unescape(label[1]) if label else "figure"},
         )
     return bytes(result)

@@ -1,7 +1,7 @@
 """Strip and build as plain data for JSON: names without a unit are SI."""
 
 from pullcurve.papers.record import Record
-from pullcurve.studies.steps import Step, Steps
+from pullcurve.studies.steps import TRAPS, Step, Steps
 from pullcurve.studies.tightening import torque_note
 
 
@@ -38,5 +38,7 @@ def _line(step: Step) -> Record:
         "torque": None if tight is None else tight.torque,
         "torque_most": None if tight is None else tight.most,
         "consumables": list(step.uses),
-        "cautions": [{"trap": one.trap, "words": one.words} for one in step.cautions],
+        "cautions": [
+            {"trap": one.trap, "called": TRAPS[one.trap], "words": one.words} for one in step.cautions
+        ],
     }

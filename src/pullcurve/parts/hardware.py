@@ -1,6 +1,7 @@
 """What a control unit is screwed together from: pieces, screws, what holds and blocks what, traps, tools, checks."""
 
 from collections.abc import Iterable, Iterator, Mapping
+from difflib import get_close_matches
 from graphlib import CycleError, TopologicalSorter
 from typing import Annotated, Literal, Self
 
@@ -36,6 +37,12 @@ Sentence = Annotated[str, Text(300)]
 Ids = tuple[Id, ...]
 Features = tuple[Feature, ...]
 Faults = Iterator[tuple[Place, str]]
+
+MOST_NAMES = 12
+"""Ids that a fault lists."""
+
+NEAR = 0.8
+"""How alike two ids must be for the one to be a slip of the pen for the other, 0 to 1."""
 
 
 class Tool(Part):
@@ -162,14 +169,15 @@ class Closing(Part):
 
 
 class Hardware(Part):
-    """Everything that strip and build of one layout needs to know."""
+    """Everything that strip and build of one layout needs to know; ``unit`` is whose it is where it is of one only."""
 
     title: Annotated[str, Text(120)]
+    unit: Annotated[str, Text(80)] | None = None
     note: Annotated[str, Text(300)]
     tools: Annotated[tuple[Tool, ...], Field(min_length=1)]
     consumables: tuple[Consumable, ...] = ()
     pieces: Annotated[tuple[Piece, ...], Field(min_length=1, max_length=200)]
-    tasks: tuple[Task, ...]
+    tasks: Annotated[tuple[Task, ...], Field(min_length=1)]
     rules: tuple[Rule, ...] = ()
     cautions: tuple[Sentence, ...] = ()
     prepare: tuple[Sentence, ...] = ()
@@ -209,8 +217,9 @@ def _unknown(hardware: Hardware) -> Faults:
     consumables = {one.id for one in hardware.consumables}
     for row, piece in enumerate(hardware.pieces):
         at: Place = ("pieces", row)
-        yield from _not_in(pieces, piece.first, (*at, "held_by, blocked_by, interlocks"))
-        yield from _not_in(pieces, piece.ahead_of, (*at, "ahead_of"))
+        for key in ("held_by", "blocked_by", "ahead_of"):
+            yield from _not_in(pieces, getattr(piece, key), (*at, key))
+        yield from _not_in(pieces, (lock.first for lock in piece.interlocks), (*at, "interlocks"))
         yield from _not_in(tools, (piece.tool,) if piece.tool else (), (*at, "tool"))
         yield from _not_in(consumables, (use.what for use in piece.uses), (*at, "uses"))
     for row, task in enumerate(hardware.tasks):
@@ -222,10 +231,15 @@ def _unknown(hardware: Hardware) -> Faults:
 def _not_in(known: set[str], names: Iterable[str], at: Place) -> Faults:
     for name in names:
         if name not in known:
-            yield (
-                at,
-                f'name "{name}", which is not described here; allowed is one of {", ".join(sorted(known))}',
-            )
+            near = get_close_matches(name, known, n=1, cutoff=NEAR)
+            meant = f'did you mean "{near[0]}"?' if near else f"allowed is one of {_some(sorted(known))}"
+            yield at, f'name "{name}", which is not described here; {meant}'
+
+
+def _some(names: list[str]) -> str:
+    """Names in a row, as many as a line has room for."""
+    more = len(names) - MOST_NAMES
+    return ", ".join(names) if more <= 0 else f"{', '.join(names[:MOST_NAMES])} and {more} more"
 
 
 def _screw_faults(hardware: Hardware) -> Faults:
@@ -257,7 +271,7 @@ def _order_faults(hardware: Hardware) -> Faults:
     try:
         tuple(TopologicalSorter(waits).static_order())
     except CycleError as error:
-        ring = ", ".join(error.args[1])
+        ring = _some(error.args[1])
         yield ("pieces",), f"wait for each other: {ring}; allowed is an order without a ring"
         return
     for row, rule in enumerate(hardware.rules):

@@ -4,7 +4,7 @@ from functools import cache
 from typing import Any
 
 from pullcurve.parts.facts import table
-from pullcurve.parts.hardware import Feature, Features, Hardware, Ids, Piece
+from pullcurve.parts.hardware import Closing, Feature, Features, Hardware, Ids, Piece
 from pullcurve.parts.job import Job, rockers
 from pullcurve.parts.loads import CableClutchCircuit
 from pullcurve.parts.unit import Rocker, TorsionSpring
@@ -63,10 +63,36 @@ def described(name: str) -> Hardware:
     return Hardware(**own, **{key: common[key] for key in SHARED})
 
 
-def hardware_of(job: Job) -> Hardware:
-    """The hardware of a job's unit."""
+def hardware_of(job: Job, own: Hardware | None = None) -> Hardware:
+    """The hardware of a job's unit; ``own`` is how its workshop describes it, in place of the demo units'."""
+    if own is not None:
+        return fitted(warned(own, job.unit.name), features(job))
     hardware = fitted(described(layout(job)), features(job))
     return hardware.model_copy(update={"cautions": (*hardware.cautions, *_otherwise(job))})
+
+
+def warned(own: Hardware, unit: str) -> Hardware:
+    """A workshop's own description behind the cautions and closing checks that every unit has.
+
+    One more caution stands there where it was written for a unit of another name.
+    """
+    common = table("hardware-common")
+    closing = tuple(Closing(**one) for one in common["closing"])
+    return own.model_copy(
+        update={
+            "cautions": tuple(dict.fromkeys((*common["cautions"], *_of_another(own, unit), *own.cautions))),
+            "prepare": tuple(dict.fromkeys((*common["prepare"], *own.prepare))),
+            "closing": tuple(dict.fromkeys((*closing, *own.closing))),
+        }
+    )
+
+
+def _of_another(own: Hardware, unit: str) -> tuple[str, ...]:
+    if own.unit in (None, unit):
+        return ()
+    return (
+        f'This hardware was described for "{own.unit}", not for "{unit}": compare first, stop where it differs.',
+    )
 
 
 def _otherwise(job: Job) -> tuple[str, ...]:
@@ -83,6 +109,7 @@ def fitted(hardware: Hardware, has: frozenset[Feature]) -> Hardware:
     kept = {piece.id for piece in hardware.pieces if _for(piece.only, has)}
     return Hardware(
         title=hardware.title,
+        unit=hardware.unit,
         note=hardware.note,
         tools=hardware.tools,
         consumables=hardware.consumables,

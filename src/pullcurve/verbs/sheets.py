@@ -25,7 +25,8 @@ from pullcurve.verbs.asking import Pulled, cams_named, pull_levers, refitted
 from pullcurve.verbs.jobs import open_job
 
 if TYPE_CHECKING:
-    from pullcurve.studies.benchpull import LeverKind
+    from pullcurve.parts.hardware import Hardware
+    from pullcurve.studies.benchpull import BenchPull, LeverKind
     from pullcurve.verbs.measuring import Measured
 
 ID_LENGTH = 12
@@ -35,6 +36,9 @@ FORMS = (".pdf", ".html")
 
 REACHED = {"brake-cam": ("brake",), "clutch-cam": ("clutch",), "assist-cam": ("assist",), "foot-plunger": ()}
 """Cams that a task lays bare; a task that is not listed lays all of them bare."""
+
+Exchanged = tuple[tuple[Cam | None, Cam], ...]
+"""Cams that come off, each with the one that goes on."""
 
 
 def job_id(text: str) -> str:
@@ -49,6 +53,13 @@ def open_for_sheet(path: Path | str) -> tuple[Job, str]:
     return job, job_id(Path(path).read_text(encoding="utf-8-sig"))
 
 
+def own_hardware(path: Path | str) -> "Hardware":
+    """How a workshop describes its unit's hardware; raises BadInput with every fault of the file."""
+    from pullcurve.verbs.stripping import read_hardware
+
+    return read_hardware(path)
+
+
 # Rider ----------------------------------------------------------------------------------------------------------------
 
 
@@ -60,9 +71,11 @@ def rider_sheet(
     wanted: tuple[str, ...] = (),
     since: Mapping[str, Ridden] | None = None,
     fluid: FluidReminder | None = None,
+    own: "Hardware | None" = None,
 ) -> RiderSheet:
     """The sheet for rider and file; ``wanted`` are cams of the rack, by id, beside what is fitted.
 
+    ``own`` is how the workshop describes the unit's hardware.
     ``since`` says what was ridden since each part was looked after; without it everything counts from the day.
     """
     now = pull_levers(job)
@@ -80,11 +93,20 @@ def rider_sheet(
         wishes=tuple(wish for table in tables for wish in _wishes(job, table)),
         limits=tuple(limit for table in tables for limit in table.limits),
         verdicts=_verdicts(last),
-        closing=tuple(one.ask for one in hardware_of(job).closing if one.opened is None),
+        closing=tuple(one.ask for one in _hardware(job, own).closing if one.opened is None),
         shut_port=shut_port(job),
         service=_service(job, since, fluid),
         origins=now.origins,
     )
+
+
+def _hardware(job: Job, own: "Hardware | None") -> "Hardware":
+    """The hardware of a job's unit; a sheet without a description of its own must not wait for what reads one."""
+    if own is None:
+        return hardware_of(job)
+    from pullcurve.verbs.stripping import hardware_for
+
+    return hardware_for(job, own)
 
 
 def _table(known: Pulled, row: int) -> Candidates:
@@ -132,9 +154,16 @@ def with_pull(
 
     The folder ``memory`` knows what is what in the tables of loggers that were read before.
     """
-    from pullcurve.verbs.measuring import against_predicted, on_job, read_pull
+    from pullcurve.verbs.measuring import read_pull
 
-    measured = on_job(read_pull(path, memory=memory), sheet.job, lever)
+    return with_taken(sheet, read_pull(path, memory=memory), lever)
+
+
+def with_taken(sheet: RiderSheet, pull: "BenchPull", lever: "LeverKind | None" = None) -> RiderSheet:
+    """The sheet with a bench pull that was read before."""
+    from pullcurve.verbs.measuring import against_predicted, on_job
+
+    measured = on_job(pull, sheet.job, lever)
     row = rocker_of(sheet.job, measured.lever)[0]
     taken = Taken(
         pull=measured.pull,
@@ -162,21 +191,35 @@ def _whose(sheet: RiderSheet, measured: "Measured", row: int) -> Shown:
 # Bench ----------------------------------------------------------------------------------------------------------------
 
 
-def bench_sheet(job: Job, id: str, day: date, task: str, *, wanted: tuple[str, ...] = ()) -> BenchSheet:
+def bench_sheet(
+    job: Job,
+    id: str,
+    day: date,
+    task: str,
+    *,
+    wanted: tuple[str, ...] = (),
+    own: "Hardware | None" = None,
+) -> BenchSheet:
     """Strip and build of a task for the bench; ``wanted`` are cams of the rack, by id, that go on."""
     from pullcurve.verbs.stripping import steps_for
 
-    steps = steps_for(job, task)
+    steps = steps_for(job, task, own)
+    exchanged, left = going_on(job, task, wanted)
+    for kind in left:
+        said = f"leaves the {kind} cam where it is; allowed is a task that lays it bare, such as {kind}-cam"
+        raise BadInput(Fault("task", f'"{task}"', said))
     cams = cams_named(job, wanted)
-    for kind in cams:
-        if kind not in REACHED.get(task, tuple(cams)):
-            said = (
-                f"leaves the {kind} cam where it is; allowed is a task that lays it bare, such as {kind}-cam"
-            )
-            raise BadInput(Fault("task", f'"{task}"', said))
     if cams:
         refitted(job, cams)
-    return BenchSheet(job, id, day, steps, tuple(_exchanged(job, cams)))
+    return BenchSheet(job, id, day, steps, exchanged)
+
+
+def going_on(job: Job, task: str, wanted: tuple[str, ...]) -> tuple[Exchanged, Mapping[str, Cam]]:
+    """Of cams of the rack, by id: what comes off and goes on in a task, and what the task does not lay bare."""
+    cams = cams_named(job, wanted)
+    reached = REACHED.get(task, tuple(cams))
+    on = {kind: cam for kind, cam in cams.items() if kind in reached}
+    return tuple(_exchanged(job, on)), {kind: cam for kind, cam in cams.items() if kind not in reached}
 
 
 def _exchanged(job: Job, cams: Mapping[str, Cam]) -> Iterator[tuple[Cam | None, Cam]]:
@@ -219,10 +262,13 @@ def write_sheet(path: Path | str, sheet: Sheet) -> Path:
 
 __all__ = [
     "bench_sheet",
+    "going_on",
     "job_id",
     "open_for_sheet",
+    "own_hardware",
     "rider_sheet",
     "sheet_path",
     "with_pull",
+    "with_taken",
     "write_sheet",
 ]

@@ -7,6 +7,7 @@ from pullcurve.parts.cams import decimals
 from pullcurve.parts.job import Job
 from pullcurve.pull.mechanism import Cam
 from pullcurve.units import unit_of
+from pullcurve.verbs.asking import cams_named
 
 REACH = "reach_deg"
 LABELS: Mapping[str, tuple[tuple[str, str], ...]] = {
@@ -20,6 +21,27 @@ Set = Mapping[str, Cam]
 Numbers = tuple[float, ...]
 Known = Mapping[str, Mapping[Numbers, Cam]]
 """Cams by kind and by their numbers."""
+
+
+def on_machine(job: Job) -> Set:
+    """The fitted cams by what they drive."""
+    cams = {kind: getattr(job.fitted, kind) for kind in LABELS}
+    return {kind: cam for kind, cam in cams.items() if cam is not None}
+
+
+def in_hand(job: Job, wanted: tuple[str, ...] = ()) -> list[Record]:
+    """Every lever with the steps of its cams; ``wanted`` are cams of the rack, by id, in place of fitted ones."""
+    fitted = on_machine(job)
+    now = {**fitted, **cams_named(job, wanted)}
+    return [
+        {
+            "row": row,
+            "name": lever.name,
+            "kinds": [rocker.drives for rocker in lever.rockers if rocker.drives in fitted],
+            "steppers": steppers(job, row, fitted, now),
+        }
+        for row, lever in enumerate(job.unit.levers)
+    ]
 
 
 def steppers(job: Job, row: int, fitted: Set, now: Set) -> list[Record]:
@@ -97,4 +119,4 @@ def _with(cam: Cam, key: str, value: float) -> Cam:
     return cam.model_copy(update={key: value})
 
 
-__all__ = ["steppers"]
+__all__ = ["in_hand", "on_machine", "steppers"]
