@@ -263,7 +263,8 @@ def test_when_only_forbidden_cams_would_help_the_note_says_which_limit() -> None
     found = swaps(job, "brake too heavy")
     assert found.helping == ()
     assert found.notes[1] == (
-        "Every single cam that would surely help here breaks a limit: travel must be left after lock-up on the first surface."
+        "Every single cam that would surely help here breaks a limit: "
+        "travel must be left after lock-up on the first surface."
     )
 
 
@@ -271,7 +272,9 @@ def test_when_nothing_would_help_the_note_says_so() -> None:
     job = shop.changed(shop.known(), rack__brake=[{"reach_deg": 0, "take_up_mm": 0, "stroke_mm": 8.6}])
     found = swaps(job, "brake too heavy")
     assert found.helping == ()
-    assert found.notes[1] == "No single cam of the rack would surely help here by as much as a finger can feel."
+    assert (
+        found.notes[1] == "No single cam of the rack would surely help here by as much as a finger can feel."
+    )
 
 
 # Without a word ---------------------------------------------------------------------------------------------

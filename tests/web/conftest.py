@@ -4,6 +4,8 @@ import socket
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from time import sleep
 from typing import Any
 from urllib.parse import urlsplit
@@ -33,12 +35,19 @@ expect.set_options(timeout=PATIENCE)
 
 
 @contextmanager
-def serving(entry: Entry | None = None) -> Iterator[str]:
-    """A running server in a thread, by its address."""
+def own_book() -> Iterator[str]:
+    """A place for a job book that is nobody's, gone afterwards."""
+    with TemporaryDirectory() as folder:
+        yield str(Path(folder, "book.sqlite"))
+
+
+@contextmanager
+def serving(entry: Entry | None = None, book: str = "") -> Iterator[str]:
+    """A running server in a thread, by its address; without a place for its book, it has none."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    app = create_app(Settings(port=port, entry=entry))
+    app = create_app(Settings(port=port, entry=entry, book=book))
     server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=port, log_level="error"))
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
@@ -53,7 +62,7 @@ def serving(entry: Entry | None = None) -> Iterator[str]:
 @pytest.fixture(scope="session")
 def served() -> Iterator[str]:
     """Address of a running server, such as http://127.0.0.1:40123."""
-    with serving() as address:
+    with own_book() as book, serving(book=book) as address:
         yield address
 
 
@@ -70,8 +79,10 @@ def browser() -> Iterator[Browser]:
 @pytest.fixture(scope="session")
 def client() -> Iterator[TestClient]:
     """The app without a network, asked as from a program on this machine."""
-    with TestClient(create_app(), base_url="http://127.0.0.1", follow_redirects=False) as asked:
-        yield asked
+    with own_book() as book:
+        app = create_app(Settings(book=book))
+        with TestClient(app, base_url="http://127.0.0.1", follow_redirects=False) as asked:
+            yield asked
 
 
 class Watched:

@@ -86,6 +86,15 @@ def test_a_job_goes_out_as_a_file_and_comes_back_the_same(client: TestClient) ->
     assert back.json() == {**TYPED, "measured": {"rider.mass_kg": {**measured["rider.mass_kg"]}}}
 
 
+def test_a_job_with_measured_numbers_stands_on_the_bench(client: TestClient) -> None:
+    measured = {"rider.mass_kg": {"date": "2026-05-14", "low": 83, "high": 85}}
+    asked = {"job": {**TYPED, "measured": measured}, "cams": ["brake-in0-tu0.3-st7.5"]}
+    answer = client.post("/api/bench", json=asked)
+    assert answer.status_code == 200
+    plain = client.post("/api/bench", json={**asked, "job": TYPED}).json()
+    assert answer.json()["levers"] == plain["levers"]
+
+
 def test_a_file_that_is_no_job_is_told_by_its_name(client: TestClient) -> None:
     for content, said in (
         (b"\xff\xfe\x00", "is no UTF-8 text from byte 0 on; a job is one TOML file"),

@@ -155,6 +155,70 @@ def test_choices_stay_on_reload(page: Page) -> None:
     assert page.locator("#first").is_checked()
 
 
+def asked(page: Page) -> list[str]:
+    """What a page asks of the server about pulls from now on."""
+    known: list[str] = []
+    page.on(
+        "request",
+        lambda one: known.append(one.url.rpartition("/")[2]) if "/api/measure/" in one.url else None,
+    )
+    return known
+
+
+def test_fit_and_comparison_stay_on_reload_without_being_asked_again(page: Page) -> None:
+    measured(page)
+    page.locator("#fit").click()
+    page.locator("#intervals svg").wait_for()
+    page.set_input_files("#other", {"name": "other.csv", "mimeType": "text/csv", "buffer": PULL})
+    page.locator("#compared svg").wait_for()
+    shown = ["#verdict", "#numbers tbody", "#compared h2"]
+    before = [page.locator(one).inner_text() for one in shown]
+    known = asked(page)
+    page.reload()
+    page.locator("#intervals svg").wait_for()
+    page.locator("#compared svg").wait_for()
+    assert [page.locator(one).inner_text() for one in shown] == before
+    page.wait_for_load_state("networkidle")
+    assert known == ["demo"]
+    # Another light is another picture: all three are asked for again, with the files that were kept.
+    page.locator("#theme").click()
+    page.locator("#busy, #busy-more").first.wait_for(state="attached")
+    expect(page.locator("#compared svg")).to_have_count(1)
+    page.wait_for_function("() => !document.querySelector('#compared').hidden")
+    assert [one for one in known if one != "demo"] == ["diagnose", "fit", "compare"]
+    assert page.locator("#compared h2").inner_text() == before[2]
+
+
+def test_answers_to_a_job_that_changed_since_say_so(page: Page) -> None:
+    measured(page)
+    page.locator("#predicted").click()
+    page.locator("#compared svg").wait_for()
+    expect(page.locator("#stale-compare")).to_be_hidden()
+    page.evaluate(
+        "import('/static/store.js').then(({ store }) => store.change('title', (job) => { job.title = 'another'; }))"
+    )
+    expect(page.locator("#stale-compare")).to_be_visible()
+    page.reload()
+    expect(page.locator("#stale-compare")).to_be_visible()
+    page.locator("#undo").click()
+    expect(page.locator("#stale-compare")).to_be_hidden()
+
+
+def test_file_too_large_to_be_kept_is_told_and_leaves_the_page_whole(page: Page) -> None:
+    page.goto("/measure")
+    page.locator("[data-block=numbers]").get_by_text("given").wait_for()
+    large = PULL + b"\n" * 1_300_000
+    page.set_input_files("#file", {"name": "large.csv", "mimeType": "text/csv", "buffer": large})
+    page.locator("#sheet svg").wait_for()
+    expect(page.locator("#line")).to_have_text(
+        "! large.csv is too large to be kept here: after a reload, drop it again."
+    )
+    page.reload()
+    expect(page.locator("[data-block=numbers]")).to_contain_text("given")
+    expect(page.locator("#answer")).to_be_hidden()
+    expect(page.locator("#line")).to_be_hidden()
+
+
 def test_pull_of_the_demo_comes_with_its_job(page: Page) -> None:
     page.goto("/measure")
     page.locator("#demo option", has_text="trials-280-clutch-1").wait_for(state="attached")

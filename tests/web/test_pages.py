@@ -13,6 +13,7 @@ from pullcurve.intake.jobfile import read_job
 from pullcurve.verbs import asking, cams, jobs
 
 JOB = jobs.demo_job()
+STORE = "import('/static/store.js').then(({ store }) => "
 
 
 def opened(page: Page, path: str, sign: str) -> None:
@@ -35,14 +36,22 @@ def job_of(page: Page) -> Any:
 
 
 def chapter(page: Page, name: str) -> None:
-    """Open a chapter of the form."""
+    """Open a chapter of the form with one press."""
     known = page.locator(f"[data-chapter='{name}']")
-    # The form is set anew after an answer of the server: a click on what goes away is lost.
-    for _ in range(20):
-        if known.get_attribute("open") is not None:
-            return
+    if known.get_attribute("open") is None:
         known.locator("summary").first.click()
-        page.wait_for_timeout(300)
+    expect(known).to_have_attribute("open", "")
+
+
+LATE = """() => {
+  const asked = window.fetch;
+  window.fetch = async (...what) => {
+    const answer = await asked(...what);
+    await new Promise((go) => setTimeout(go, 400));
+    return answer;
+  };
+}"""
+"""Lets the answers of the server come late, so that there is time to press in between."""
 
 
 # Job --------------------------------------------------------------------------------------------------------------
@@ -182,6 +191,38 @@ def test_what_is_typed_while_the_server_is_away_is_kept(page: Page) -> None:
     expect(page.locator("#line")).not_to_contain_text("does not answer", timeout=10_000)
     page.reload()
     expect(field(page, "title")).to_have_value("typed in the tunnel")
+
+
+def test_a_chapter_pressed_while_the_form_is_set_anew_opens(page: Page) -> None:
+    opened(page, "/job", ".row")
+    page.evaluate(LATE)
+    for name in ("rider", "brake_circuit", "motorcycle"):
+        page.locator(f"[data-chapter='{name}'] > summary").hover()
+        page.evaluate(STORE + "store.change('by another hand', (job) => { job.notes = `${job.notes}!`; }))")
+        page.mouse.down()
+        page.wait_for_timeout(900)
+        page.mouse.up()
+        expect(page.locator(f"[data-chapter='{name}']")).to_have_attribute("open", "")
+    kept = page.locator(".chapter[open]").evaluate_all("all => all.map(one => one.dataset.chapter)")
+    assert {"rider", "brake_circuit", "motorcycle"} <= set(kept)
+
+
+def test_a_form_set_anew_keeps_focus_caret_and_what_is_half_typed(page: Page) -> None:
+    opened(page, "/job", ".row")
+    chapter(page, "rider")
+    page.locator("[data-origin='rider.mass_kg']").click()
+    page.locator("[data-row='rider.mass_kg']").get_by_label("from at least").fill("83")
+    need = field(page, "rider.need")
+    need.click()
+    need.evaluate("one => { one.wasHere = true; one.setSelectionRange(3, 5); }")
+    with page.expect_response("**/form/job"):
+        page.evaluate(STORE + "store.change('by another hand', (job) => { job.rider.mass_kg = 77; }))")
+    expect(field(page, "rider.mass_kg")).to_have_value("77")
+    kept = "one => [one.wasHere, one === document.activeElement, one.selectionStart, one.selectionEnd]"
+    assert need.evaluate(kept) == [True, True, 3, 5]
+    low = page.locator("[data-row='rider.mass_kg']").get_by_label("from at least")
+    expect(low).to_have_value("83")
+    expect(page.locator("[data-chapter='rider']")).to_have_attribute("open", "")
 
 
 # Find -------------------------------------------------------------------------------------------------------------

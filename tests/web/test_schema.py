@@ -4,8 +4,12 @@ Jobs are taken from a few that are right and a few that are not: what else can b
 are read, and a whole job made at random is never one that can be pulled.
 """
 
+import atexit
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
+import pytest
 import schemathesis
 from hypothesis import HealthCheck, settings
 from schemathesis.checks import not_a_server_error
@@ -13,12 +17,17 @@ from schemathesis.specs.openapi.checks import response_schema_conformance
 
 from pullcurve.verbs import jobs
 from pullcurve.web.app import create_app
+from pullcurve.web.settings import Settings
+from tests.web.books import filled
 
 EXAMPLES = 8
 SLOW = ("/api/cam/export", "/api/cam/tolerance", "/api/cam/draw", "/api/cam/ladder")
 """Seconds for each answer: asked with wrong jobs only; tests of the interface ask them with right ones."""
 
-APP = create_app()
+FOLDER = TemporaryDirectory()
+atexit.register(FOLDER.cleanup)
+PLACE = Path(FOLDER.name, "book.sqlite")
+APP = create_app(Settings(book=str(PLACE)))
 PULLED: list[dict[str, Any]] = [
     jobs.demo_job(f"{name}.toml").model_dump(mode="json", exclude_unset=True)
     for name in ("enduro-300", "trials-280", "electric")
@@ -38,6 +47,12 @@ def description(listed: list[Any]) -> dict[str, Any]:
 SCHEMA = schemathesis.openapi.from_dict(description([*PULLED, *WRONG]))
 SCHEMA_OF_LONG_WORK = schemathesis.openapi.from_dict(description(WRONG))
 SCHEMA.app = SCHEMA_OF_LONG_WORK.app = APP
+
+
+@pytest.fixture(scope="module", autouse=True)
+def book() -> None:
+    """The book that is asked about holds something."""
+    filled(PLACE)
 
 
 def asked(case: schemathesis.Case[Any]) -> None:

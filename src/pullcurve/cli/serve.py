@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from pullcurve.cli.book import BOOK
 from pullcurve.cli.commands import Examples
 
 LOOPBACK, PORT = "127.0.0.1", 8137
@@ -40,8 +41,11 @@ VARIABLE = "PULLCURVE_PASSPHRASE"
     help=f"Where the passphrase stands; else {VARIABLE}, else it is asked for.",
 )
 @click.option("--no-open", is_flag=True, help="Open no browser.")
-def serve(port: int, host: str, names: tuple[str, ...], passphrase_file: Path | None, no_open: bool) -> None:
+@BOOK
+def serve(
+    port: int, host: str, names: tuple[str, ...], passphrase_file: Path | None, no_open: bool, place: str
+) -> None:
     """Show the whole tool in a browser on this machine; nothing leaves it."""
     from pullcurve.cli import serving
 
-    serving.served(port, host, names, passphrase_file, no_open, os.environ.get(VARIABLE))
+    serving.served(port, host, names, passphrase_file, no_open, os.environ.get(VARIABLE), place)

@@ -31,12 +31,16 @@ def served(
     passphrase_file: Path | None,
     no_open: bool,
     typed: str | None = None,
+    book: str = "",
 ) -> None:
-    """Serve until it is interrupted; ``typed`` is the passphrase that the environment holds, if any."""
+    """Serve until it is interrupted.
+
+    ``typed`` is the passphrase that the environment holds, if any; ``book`` is where the job book is.
+    """
     entry = None if is_loopback(host) else entry_for(_passphrase(passphrase_file, typed))
     with _listening(host, port) as listening:
         port = listening.getsockname()[1]
-        app = create_app(Settings(host, port, names, entry))
+        app = create_app(Settings(host, port, names, entry, book))
         address = address_of(host, port)
         _tell(address, entry)
         logging.basicConfig(level=logging.WARNING, format="%(message)s")

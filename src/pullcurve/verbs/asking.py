@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import cached_property
 
 from pydantic import ValidationError
 
@@ -12,7 +13,7 @@ from pullcurve.parts.job import Job
 from pullcurve.parts.origin import Origin, origins
 from pullcurve.pull.arrays import Mechanism
 from pullcurve.pull.checks import check_job
-from pullcurve.pull.loop import STATIONS, Pull
+from pullcurve.pull.loop import STATIONS, Pull, pull_lever
 from pullcurve.pull.loop import pull as pull_mechanism
 from pullcurve.pull.mechanism import Cam, fitted, mechanism
 from pullcurve.studies import find as finding
@@ -20,22 +21,32 @@ from pullcurve.studies import swap as swapping
 from pullcurve.studies.candidates import Told, silent
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Pulled:
-    """A job pulled with one set: the set, the mechanism in SI, the pull and where every input came from."""
+    """A job pulled with one set: the set, the mechanism in SI and the pull."""
 
     job: Job
     cams: dict[str, Cam]
     mechanism: Mechanism
     pull: Pull
-    origins: dict[str, Origin]
+
+    @cached_property
+    def origins(self) -> dict[str, Origin]:
+        """Where every input came from."""
+        return origins(self.job)
 
 
 def pull_levers(
-    job: Job, cams: Fitted | None = None, *, stations: int = STATIONS, foot_newton: float = 0.0
+    job: Job,
+    cams: Fitted | None = None,
+    *,
+    stations: int = STATIONS,
+    foot_newton: float = 0.0,
+    known: Pulled | None = None,
 ) -> Pulled:
     """Pull every lever with the fitted cams, or with others; ``foot_newton`` is what a foot already gives the pedal.
 
+    ``known`` is the same job pulled in the same way with what is fitted: levers that keep their cams are taken from it.
     Raises BadInput when a cam cannot carry its roller or a plunger would not move.
     """
     if not 8 <= stations <= 4096:
@@ -48,11 +59,27 @@ def pull_levers(
         raise BadInput(Fault(job.title, "foot force", f"is {foot_newton:g}; allowed is 0 to 1000"))
     if cams is not None:
         job = _refitted(job, cams)
-        check_job(job, job.title)
     chosen = fitted(job)
     built = mechanism(job, chosen, foot_newton)
+    if cams is not None:
+        check_job(job, job.title, built)
     kinds = {kind: chosen.of(kind)[0] for kind in ("brake", "clutch", "assist") if chosen.of(kind)}
-    return Pulled(job, kinds, built, pull_mechanism(built, stations), origins(job))
+    pulled = pull_mechanism(built, stations) if known is None else _pulled_anew(known, kinds, built, stations)
+    return Pulled(job, kinds, built, pulled)
+
+
+def _pulled_anew(known: Pulled, kinds: dict[str, Cam], built: Mechanism, stations: int) -> Pull:
+    """The pull of every lever whose cams are others than they were, and what is known of the rest."""
+    return Pull(
+        tuple(
+            pull_lever(lever, hand, built, stations)
+            if any(kinds.get(rocker.drives) != known.cams.get(rocker.drives) for rocker in part.rockers)
+            else was
+            for lever, hand, part, was in zip(
+                built.levers, built.hands, known.job.unit.levers, known.pull.levers, strict=True
+            )
+        )
+    )
 
 
 def find_sets(job: Job, *, most: int = 5, told: Told = silent) -> finding.Found:

@@ -10,7 +10,6 @@ from pullcurve.intake.reading import ReadCam, law_from_file
 from pullcurve.mechanics.curve import Curve, FloatArray, evaluate
 from pullcurve.mechanics.smoothing import force_deviation
 from pullcurve.parts.job import Job
-from pullcurve.parts.origin import origins
 from pullcurve.pull.arrays import BoolArray, Lever, Rocker
 from pullcurve.pull.loop import LeverPull, pull
 from pullcurve.pull.mechanism import Cam, Choice, fitted, mechanism
@@ -124,7 +123,7 @@ def _case(
         levers[row] = lever if reach is None else lever.at_reach(reach)
         whole = replace(whole, levers=tuple(levers))
         del cams[kind]
-    pulled = Pulled(job, cams, whole, pull(whole), origins(job))
+    pulled = Pulled(job, cams, whole, pull(whole))
     metal = law_metal(whole.levers[row], kind, part.plate, name or given)
     felt = pulled.pull.levers[row]
     verdict, stress = check_cam(job, metal, felt), stress_along(job, metal, felt)

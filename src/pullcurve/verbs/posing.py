@@ -70,7 +70,7 @@ def _proposed(now: Pulled, ids: tuple[str, ...]) -> Pulled:
     """The pull with other cams on; what is fitted itself where the ids change nothing."""
     there = {cam.id for cam in now.cams.values()}
     changed = cams_named(now.job, tuple(name for name in ids if name not in there))
-    return pull_levers(now.job, with_cams(now.job, changed)) if changed else now
+    return pull_levers(now.job, with_cams(now.job, changed), known=now) if changed else now
 
 
 def _lever_view(now: Pulled, then: Pulled, row: int, with_fitted: bool) -> Record:
@@ -115,12 +115,17 @@ def _limits(known: Pulled, row: int) -> tuple[Limit, ...]:
 
 def _broken(now: Pulled, then: Pulled, row: int) -> list[Record]:
     """Limits that the proposed set breaks, and whether what is fitted does so no less."""
-    margins = [[float(np.ravel(limit.margin)[0]) for limit in _limits(known, row)] for known in (now, then)]
+    pairs = zip(_limits(now, row), _limits(then, row), strict=True)
+    margins = [(limit.sentence, _margin(was), _margin(limit)) for was, limit in pairs]
     return [
-        {"sentence": limit.sentence, "as_fitted": after >= min(0.0, before)}
-        for limit, before, after in zip(_limits(then, row), *margins, strict=True)
+        {"sentence": sentence, "as_fitted": after >= min(0.0, before)}
+        for sentence, before, after in margins
         if after < 0.0
     ]
+
+
+def _margin(limit: Limit) -> float:
+    return float(np.ravel(limit.margin)[0])
 
 
 def _check_first(job: Job, kinds: tuple[str, ...]) -> list[Record]:

@@ -10,7 +10,19 @@ from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
 from pullcurve import __version__
-from pullcurve.web import asking, cams, entering, faults, helping, jobs, measuring, pages, posing
+from pullcurve.web import (
+    asking,
+    booking,
+    cams,
+    entering,
+    faults,
+    helping,
+    jobs,
+    measuring,
+    pages,
+    posing,
+    stripping,
+)
 from pullcurve.web.gate import Gate
 from pullcurve.web.running import Runner
 from pullcurve.web.settings import Settings
@@ -48,6 +60,10 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         measuring.router,
         entering.router,
         posing.router,
+        stripping.router,
+        stripping.sheet_router,
+        stripping.page_router,
+        booking.router,
         pages.router,
         helping.router,
     ):

@@ -1,6 +1,8 @@
 """What a question carries: the whole job in every one, since the server keeps none."""
 
+import json
 from datetime import date
+from functools import lru_cache
 from typing import Annotated, Any, Literal
 
 from pydantic import Base64Bytes, BaseModel, ConfigDict, Field, ValidationError, WrapValidator
@@ -40,8 +42,19 @@ def _whole_job(value: Any, parse: ValidatorFunctionWrapHandler) -> Job:
         job: Job = parse(_dated(value))
     except ValidationError as error:
         raise BadInput(*faults(error, NAME)) from None
-    check_job(job, NAME)
+    _checked(job.model_dump_json(exclude_unset=True))
     return job
+
+
+@lru_cache(maxsize=64)
+def _checked(text: str) -> None:
+    """Check a job by formula, by its text: a page sends the same job with every step of a cam."""
+    check_job(job_of(text), NAME)
+
+
+def job_of(text: str) -> Job:
+    """A job that was taken, from its text."""
+    return Job.model_validate(_dated(json.loads(text)))
 
 
 WireJob = Annotated[Job, WrapValidator(_whole_job)]
@@ -141,9 +154,10 @@ class LadderBody(JobBody):
     last: Number
     count: Annotated[int, Field(ge=2, le=24, strict=True)] = 6
     wishes: Annotated[dict[str, Number], Field(max_length=8)] = Field(default_factory=dict)
+    keep_end: Annotated[bool, Field(strict=True)] | None = None
 
 
-class ReadBody(JobBody):
+class ReadBody(JobBody, Look):
     """A cam in a file: its name only says which kind of file it is."""
 
     kind: Kind
@@ -182,9 +196,57 @@ class CompareBody(JobBody, Look):
 
 
 class ExportBody(JobBody):
-    """Files of a cam, of every fitted cam where no kind is given, or of a drawn one; one file by its ending."""
+    """Files of a cam, of every fitted cam where no kind is given, or of a drawn one; one file by its ending.
+
+    ``numbers`` is a cam as a job holds it, whether the rack has it or not.
+    """
 
     kind: Kind | None = None
     cams: Cams = ()
+    numbers: Annotated[dict[Short, Number | tuple[Number, ...]], Field(max_length=8)] | None = None
     drawing: Drawing | None = None
     ending: Annotated[str, Field(max_length=40)] | None = None
+
+
+class HardwareFile(Body):
+    """How a unit is screwed together: the text of a hardware file; its name is only used in sentences."""
+
+    name: Annotated[str, Field(max_length=200)] = "hardware.toml"
+    text: Annotated[str, Field(max_length=500_000)]
+
+
+class UnitBody(JobBody):
+    """The job's unit, with the hardware that its workshop describes or that of the demo units."""
+
+    hardware: HardwareFile | None = None
+
+
+class StepsBody(UnitBody):
+    """Strip and build for one task, and the cams of the rack that are to go on."""
+
+    task: Annotated[str, Field(max_length=40)]
+    cams: Cams = ()
+
+
+Paper = Literal["pdf", "html"]
+
+
+class BenchSheetBody(StepsBody):
+    """The same as a sheet for the bench."""
+
+    form: Paper = "pdf"
+
+
+class HandBody(JobBody):
+    """Cams that are considered, by their ids, beside what is fitted."""
+
+    cams: Cams = ()
+
+
+class SheetBody(UnitBody):
+    """The sheet for rider and file; the lever only where the file of the pull does not name it."""
+
+    cams: Cams = ()
+    pull: PullFile | None = None
+    lever: Literal["brake", "clutch"] | None = None
+    form: Paper = "pdf"

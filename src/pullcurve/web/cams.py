@@ -1,6 +1,7 @@
 """Cams over the wire: shown, checked, read, drawn, made."""
 
 import io
+import re
 import tempfile
 import zipfile
 from datetime import date
@@ -11,12 +12,13 @@ import numpy as np
 from fastapi import APIRouter, Request, Response
 
 from pullcurve.errors import BadInput, Fault
-from pullcurve.papers import camrecord, cutfiles, record
+from pullcurve.intake.reading import DRAWINGS, PICTURES, TABLES
+from pullcurve.papers import answers, camrecord, cutfiles, record
 from pullcurve.parts.job import Job
 from pullcurve.studies.draw import Drawn, Wanted
 from pullcurve.units import to_si
-from pullcurve.verbs import camdrawing, cams, making
-from pullcurve.verbs.cams import CamCase
+from pullcurve.verbs import camdrawing, cams, making, racking
+from pullcurve.verbs.cams import CamCase, Read
 from pullcurve.verbs.making import Made
 from pullcurve.web.asking import SVG, THEMES, runner
 from pullcurve.web.bodies import (
@@ -31,7 +33,7 @@ from pullcurve.web.bodies import (
 )
 from pullcurve.web.running import Download, Told, answered
 
-FORMS = (".csv", ".dxf", ".png", ".jpg", ".jpeg", ".tif", ".tiff", ".bmp", ".pgm")
+FORMS = (*TABLES, *DRAWINGS, *PICTURES)
 """Endings of the files that a cam can be read from."""
 
 router = APIRouter(prefix="/api/cam", tags=["cams"])
@@ -101,32 +103,75 @@ async def tolerance(request: Request, body: CamBody) -> Response:
 
 @router.post("/read")
 async def read(request: Request, body: ReadBody) -> Response:
-    """A cam read from points, a law, a DXF or a picture; the file is gone when the answer is there."""
-    ending = Path(body.name.replace("\\", "/")).suffix.lower()
+    """A cam read from points, a law, a DXF or a picture; the file is gone when the answer is there.
+
+    ``described`` is the same cam as a job can hold it; ``beside_nearest`` what a finger would tell from the nearest.
+    """
+    given = Path(body.name.replace("\\", "/"))
+    ending = given.suffix.lower()
     if ending not in FORMS:
         said = f'ends in "{ending[:12]}"; allowed is {", ".join(FORMS)}'
         raise BadInput(Fault(body.name[-80:] or "file", "", said))
 
-    def work(_: Told) -> record.Record:
-        with tempfile.TemporaryDirectory() as place:
-            path = Path(place, f"read{ending}")
-            path.write_bytes(body.data)
-            found = cams.read_cam(
-                body.job, body.kind, path, dpi=body.dpi, scale_mm=body.scale_mm, layer=body.layer
-            )
-        known = None if found.nearest is None else record.cam_record(found.nearest)
-        told = {
-            "source": found.found.source,
-            "shown": list(found.found.shown),
-            "residual": found.found.residual,
-            "roller_deviation": found.roller_deviation,
-            "force_deviation": found.force_deviation,
-            "nearest": known,
-            "nearest_apart": found.apart,
+    def work(told: Told) -> record.Record:
+        told(0, 3)
+        found = _read(body, f"{_plain(given.stem)}{ending}")
+        told(1, 3)
+        now = cams.cam_case(body.job, body.kind)
+        changed = racking.beside_nearest(found)
+        told(2, 3)
+        theme, width, day = THEMES[body.theme], body.width, _today()
+        return {
+            "read": read_record(found),
+            **case_record(found.case),
+            "described": described_record(found.case),
+            "beside_nearest": [{**answers.change_record(one), "words": one.words} for one in changed],
+            "sheet": camdrawing.feel_sheet(now, found.case, "read", day=day, theme=theme, width=width),
         }
-        return {"read": told, **case_record(found.case)}
 
     return await runner(request).answer(request, work)
+
+
+def _read(body: ReadBody, name: str) -> Read:
+    """The cam in a file that is there for no longer than that; faults say nothing of where it was."""
+    with tempfile.TemporaryDirectory() as place:
+        path = Path(place, name)
+        path.write_bytes(body.data)
+        try:
+            return cams.read_cam(
+                body.job, body.kind, path, dpi=body.dpi, scale_mm=body.scale_mm, layer=body.layer
+            )
+        except BadInput as error:
+            told = (Fault(one.where, one.key, one.said.replace(str(path), name)) for one in error.faults)
+            raise BadInput(*told) from None
+
+
+def _plain(stem: str) -> str:
+    """A name that a file may have anywhere."""
+    return re.sub(r"[^A-Za-z0-9_-]+", "-", stem)[:40].strip("-") or "read"
+
+
+def read_record(found: Read) -> record.Record:
+    """What was read and how well, and the nearest cam of the rack."""
+    return {
+        "source": found.found.source,
+        "shown": list(found.found.shown),
+        "residual": found.found.residual,
+        "roller_deviation": found.roller_deviation,
+        "force_deviation": found.force_deviation,
+        "nearest": None if found.nearest is None else record.cam_record(found.nearest),
+        "nearest_apart": found.apart,
+    }
+
+
+def described_record(case: CamCase) -> record.Record | None:
+    """A cam of any law as a job can hold it, how far its roller is from the law's, its own check; or null."""
+    known = racking.as_cam(case)
+    if known is None:
+        return None
+    verdict = racking.numbered_case(case.job, case.kind, known.cam).verdict
+    told = {"passes": verdict.ok, "words": verdict.words}
+    return {"cam": record.cam_record(known.cam), "apart": known.apart, "check": told}
 
 
 # Draw -----------------------------------------------------------------------------------------------------------------
@@ -166,7 +211,8 @@ async def draw(request: Request, body: DrawBody) -> Response:
         told(2, 3)
         theme, width, day = THEMES[body.theme], body.width, _today()
         svg = camdrawing.feel_sheet(now, case, "drawn", wanted=wish, day=day, theme=theme, width=width)
-        return {"drawn": camrecord.drawn_record(found), **case_record(case), "sheet": svg}
+        known = {"drawn": camrecord.drawn_record(found), "described": described_record(case)}
+        return {**known, **case_record(case), "sheet": svg}
 
     return await runner(request).answer(request, work)
 
@@ -176,15 +222,24 @@ async def ladder(request: Request, body: LadderBody) -> Response:
     """Cams in equal felt steps between two ends of one wish."""
 
     def work(told: Told) -> record.Record:
-        ends = (body.first, body.last)
-        found = making.draw_ladder(body.job, body.kind, body.key, ends, body.count, body.wishes, told)
-        rungs = [
-            {body.key: value, "drawn": camrecord.drawn_record(rung)}
-            for value, (rung, *_) in zip(found.values, found.rungs, strict=True)
-        ]
-        return {"varies": found.key, "rungs": rungs}
+        ends, known = (body.first, body.last), (body.count, body.wishes, told)
+        found = making.draw_ladder(body.job, body.kind, body.key, ends, *known, keep_end=body.keep_end)
+        rows = zip(found.values, found.rungs, strict=True)
+        return {"varies": found.key, "rungs": [_rung(body, value, rung[0]) for value, rung in rows]}
 
     return await runner(request).answer(request, work)
+
+
+def _rung(body: LadderBody, value: float, drawn: Drawn) -> record.Record:
+    """One step of a ladder: what it was drawn for, how well, its check, and the cam as a job can hold it."""
+    case = cams.drawn_case(body.job, drawn, making.drawn_name(body.kind, {body.key: value}))
+    return {
+        body.key: value,
+        "drawn": camrecord.drawn_record(drawn),
+        "name": case.name,
+        "check": camrecord.verdict_record(case.verdict),
+        "described": described_record(case),
+    }
 
 
 @router.get("/wishes/{kind}")
@@ -209,9 +264,11 @@ def wishes(kind: Kind) -> Response:
 
 def _cases(body: ExportBody) -> list[CamCase]:
     """The cams whose files are asked for."""
+    if body.numbers is not None and body.kind is not None:
+        return [racking.numbered_case(body.job, cams.known_kind(body.job, body.kind), body.numbers)]
     if body.drawing is not None and body.kind is not None:
         return [_drawn(body.job, body.kind, body.drawing)[0]]
-    if body.drawing is not None:
+    if body.drawing is not None or body.numbers is not None:
         raise BadInput(Fault("export", "kind", "is missing; a drawn cam needs it"))
     kinds = cams.kinds_of(body.job) if body.kind is None else (cams.known_kind(body.job, body.kind),)
     return [cams.cam_case(cams.cams_for(body.job, kind, body.cams), kind) for kind in kinds]

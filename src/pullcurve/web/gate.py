@@ -21,7 +21,15 @@ COOKIE = "pullcurve-entry"
 MOST, MOST_FILE = 2_000_000, 40_000_000
 """Bytes of a question, and of one that carries a file."""
 
-WITH_FILE = ("/api/cam/read", "/api/measure/diagnose", "/api/measure/fit", "/api/measure/compare")
+WITH_FILE = (
+    "/api/cam/read",
+    "/api/measure/diagnose",
+    "/api/measure/fit",
+    "/api/measure/compare",
+    "/api/sheet",
+    "/api/book/pull",
+    "/api/book/photo",
+)
 
 MOST_DRAINED, DRAIN_SECONDS = 1_000_000_000, 20.0
 """What is read and thrown away of a question that is too large, so that whoever sends it can hear why."""

@@ -55,7 +55,7 @@ def demo_pull(name: str) -> Response:
     return Response(known[name], media_type="text/csv; charset=utf-8")
 
 
-def _pull(file: PullFile) -> BenchPull:
+def pull_of(file: PullFile) -> BenchPull:
     """The pull in a file; its name only says what faults call it."""
     plain = file.name.replace("\\", "/").rpartition("/")[2][-80:] or "file"
     ending = Path(plain).suffix.lower()
@@ -87,7 +87,7 @@ def _with_file(data: bytes, ending: str, name: str, use: Callable[[Path], T]) ->
 
 def _measured(body: MeasureBody) -> Measured:
     """The pull on the job that came with it."""
-    return measuring.on_job(_pull(body.file), body.job, body.lever)
+    return measuring.on_job(pull_of(body.file), body.job, body.lever)
 
 
 def _head(known: Measured) -> record.Record:
@@ -138,9 +138,9 @@ async def compare(request: Request, body: CompareBody) -> Response:
     def work(told: Told) -> record.Record:
         told(0, 1)
         if body.after is None:
-            found = measuring.against_predicted(measuring.on_job(_pull(body.before), body.job, body.lever))
+            found = measuring.against_predicted(measuring.on_job(pull_of(body.before), body.job, body.lever))
         else:
-            found = measuring.compare_pulls(_pull(body.before), _pull(body.after))
+            found = measuring.compare_pulls(pull_of(body.before), pull_of(body.after))
         sheet = benchdrawing.comparison_sheet(found, theme=THEMES[body.theme], width=body.width)
         return {**measurerecord.compared_record(found.compared, found.labels), "sheet": sheet}
 

@@ -23,6 +23,9 @@ PAGES = (
     ("/swap", "swap"),
     ("/measure", "measure"),
     ("/cam", "cam"),
+    ("/steps", "steps"),
+    ("/sheet", "sheet"),
+    ("/book", "book"),
     ("/help", "help"),
 )
 """What the navigation leads to; a page appears when its template is there."""

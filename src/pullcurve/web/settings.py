@@ -11,12 +11,16 @@ PORT = 8137
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """Address, further names of this machine, and who may enter; without an entry only this machine may ask."""
+    """Address, further names of this machine, and who may enter; without an entry only this machine may ask.
+
+    ``book`` is the place of the job book, a file or a server; where none is told, there is none.
+    """
 
     host: str = LOOPBACK
     port: int = PORT
     names: tuple[str, ...] = ()
     entry: Entry | None = None
+    book: str = ""
 
 
 def is_loopback(host: str) -> bool:

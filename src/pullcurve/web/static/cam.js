@@ -1,24 +1,16 @@
 // Cam: the sheet of one cam, its files, its tolerance, and a new one drawn for a feel.
 
-import { ask, send, work, tellError } from "./api.js";
-import { store, view, ready } from "./store.js";
+import { ask, work, tell, tellError } from "./api.js";
+import { asked, byId, chosen, desk, exported, kind, laid, line, outline, recoloured, stale, typedNumber } from "./camdesk.js";
+import { look } from "./keeping.js";
+import { onShelf, placing } from "./rack.js";
+import { store, view } from "./store.js";
 import { units } from "./units.js";
 import { Pad } from "./sketch.js";
 
-const byId = (id) => document.getElementById(id);
 const pad = new Pad(byId("pad"), (points) => remember({ points }));
 let racks = {};
 let now = null;
-
-const kind = () => view.get("kind", "brake");
-const chosen = () => view.get(`cam-${kind()}`, "");
-const asked = () => ({ job: store.job, kind: kind(), cams: chosen() ? [chosen()] : [] });
-const theme = () => document.documentElement.dataset.theme;
-const width = (place) => Math.max(320, Math.min(1400, Math.floor(place.clientWidth)));
-
-function line(tag, text) {
-  return Object.assign(document.createElement(tag), { textContent: text });
-}
 
 // The cam ------------------------------------------------------------------------------------------------------
 
@@ -26,10 +18,9 @@ async function show() {
   try {
     if (!(await showChoice())) return;
     const place = byId("sheet");
-    const look = { theme: theme(), width: width(place) };
     const [found, sheet] = await Promise.all([
       ask("/api/cam/check", asked(), "cam"),
-      ask("/form/cam", { ...asked(), ...look }, "sheet"),
+      ask("/form/cam", { ...asked(), ...look(place) }, "sheet"),
     ]);
     if (found) showVerdict(found);
     if (sheet) place.innerHTML = sheet.svg;
@@ -44,7 +35,29 @@ async function showChoice() {
   if (!found) return false;
   racks = found.kinds;
   const known = Object.keys(racks);
-  if (!known.includes(kind())) view.set("kind", known[0]);
+  if (!known.includes(kind())) {
+    view.set("kind", known[0]);
+    document.dispatchEvent(new CustomEvent("kind"));
+  }
+  showKinds(known);
+  const which = byId("which");
+  const { fitted, cams } = racks[kind()];
+  onShelf(Object.values(racks).flatMap((known) => known.cams));
+  which.replaceChildren(new Option(`fitted: ${fitted.id}`, ""), ...cams.filter((cam) => cam.fits).map((cam) => new Option(cam.id, cam.id)));
+  which.value = chosen();
+  if (which.value !== chosen()) {
+    which.value = "";
+    view.set(`cam-${kind()}`, "");
+  }
+  return true;
+}
+
+function showKinds(known) {
+  const there = [...document.querySelectorAll("input[name=kind]")];
+  if (there.map((one) => one.value).join() === known.join()) {
+    for (const one of there) one.checked = one.value === kind();
+    return;
+  }
   byId("kinds").replaceChildren(...known.map((one) => {
     const label = document.createElement("label");
     const button = Object.assign(document.createElement("input"), { type: "radio", name: "kind", value: one, checked: one === kind() });
@@ -55,20 +68,12 @@ async function showChoice() {
     label.append(button, one);
     return label;
   }));
-  const which = byId("which");
-  const { fitted, cams } = racks[kind()];
-  which.replaceChildren(new Option(`fitted: ${fitted.id}`, ""), ...cams.filter((cam) => cam.fits).map((cam) => new Option(cam.id, cam.id)));
-  which.value = chosen();
-  if (which.value !== chosen()) {
-    which.value = "";
-    view.set(`cam-${kind()}`, "");
-  }
-  return true;
 }
 
 function again() {
   byId("allowed").hidden = true;
-  byId("drawn").hidden = true;
+  document.dispatchEvent(new CustomEvent("kind"));
+  showAnswer();
   pad.set(remembered().points ?? []);
   showPoints();
   show();
@@ -112,30 +117,6 @@ function showTolerance({ justified, making, cam }, readouts) {
   }));
 }
 
-// Files --------------------------------------------------------------------------------------------------------
-
-async function exported(place, body) {
-  try {
-    if (body.ending === ".dxf" && !body.drawing) {
-      const response = await send("/api/cam/dxf", asked());
-      handOver(await response.blob(), /filename="(.*)"/.exec(response.headers.get("content-disposition"))?.[1] ?? "cam.dxf");
-      return;
-    }
-    const found = await work(place, "making the files", "/api/cam/export", { ...asked(), ...body, ending: body.ending || null });
-    if (!found) return;
-    const bytes = Uint8Array.from(atob(found.data), (sign) => sign.charCodeAt(0));
-    handOver(new Blob([bytes], { type: found.media }), found.name);
-  } catch (error) {
-    tellError(error);
-  }
-}
-
-function handOver(blob, name) {
-  const link = Object.assign(document.createElement("a"), { href: URL.createObjectURL(blob), download: name });
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(link.href), 1000);
-}
-
 // Draw ---------------------------------------------------------------------------------------------------------
 
 const slot = () => `draw-${kind()}`;
@@ -166,6 +147,7 @@ async function showPad() {
 async function showWishes() {
   const found = await ask(`/api/cam/wishes/${kind()}`, undefined, "wishes");
   if (!found) return;
+  document.dispatchEvent(new CustomEvent("wishes", { detail: { wishes: found.wishes, now } }));
   const known = remembered().wishes ?? {};
   byId("wishes").replaceChildren(...found.wishes.map(({ key, label, unit, decimals, readout }) => {
     const row = document.createElement("div");
@@ -181,9 +163,9 @@ async function showWishes() {
     const first = Array.isArray(current) ? current[0] : current;
     row.append(label_, field, Object.assign(line("span", `fitted: ${units.text(unit, first, decimals)}`), { className: "note" }));
     input.addEventListener("change", () => {
-      const number = Number(input.value.replace(",", "."));
+      const number = typedNumber(input.value);
       const wishes = { ...remembered().wishes };
-      if (input.value.trim() && Number.isFinite(number)) wishes[key] = units.typed(unit, number);
+      if (number !== undefined) wishes[key] = units.typed(unit, number);
       else delete wishes[key];
       remember({ wishes });
     });
@@ -196,20 +178,34 @@ function drawing() {
   return { wishes, points, keep_end: byId("keep-end").checked };
 }
 
-async function draw() {
-  const box = byId("drawn");
-  box.hidden = true;
+const drawn = () => `draw-${kind()}`;
+
+async function draw(wanted = drawing()) {
+  const mine = drawn();
+  desk.forget(mine);
+  showAnswer();
   try {
-    const place = box.querySelector(".picture");
-    const look = { theme: theme(), width: width(byId("draw")) };
-    const found = await work(byId("busy-draw"), "drawing the cam", "/api/cam/draw", { job: store.job, kind: kind(), drawing: drawing(), ...look });
+    const seen = look(byId("draw"));
+    const found = await work(byId("busy-draw"), "drawing the cam", "/api/cam/draw", { job: store.job, kind: kind(), drawing: wanted, ...seen });
     if (!found) return;
-    box.hidden = false;
-    showDrawn(box, found.drawn, found.check);
-    place.innerHTML = found.sheet;
+    tell("");
+    const { law: _, ...kept } = found.drawn;
+    desk.answer(mine, { drawn: kept, check: { passes: found.check.passes, words: found.check.words }, sheet: found.sheet, described: found.described, drawing: wanted }, seen);
+    showAnswer();
   } catch (error) {
     tellError(error);
   }
+}
+
+function showAnswer() {
+  const box = byId("drawn");
+  const found = desk.answered(drawn())?.found;
+  box.hidden = !found;
+  if (!found) return;
+  showDrawn(box, found.drawn, found.check);
+  box.querySelector(".picture").innerHTML = found.sheet;
+  placing(box.querySelector(".placing"), kind(), found.described);
+  stale(box, drawn());
 }
 
 function showDrawn(box, drawn, check) {
@@ -242,19 +238,26 @@ byId("which").addEventListener("change", (event) => {
   again();
 });
 byId("tolerance").addEventListener("click", tolerance);
-byId("go").addEventListener("click", draw);
+byId("go").addEventListener("click", () => draw());
 byId("points").addEventListener("change", typedPoints);
 byId("wipe").addEventListener("click", () => {
   pad.set([]);
   remember({ points: [] });
 });
 for (const button of document.querySelectorAll("[data-export]")) {
-  button.addEventListener("click", () => exported(byId("busy-export"), { ending: button.dataset.export }));
+  const ending = button.dataset.export;
+  button.addEventListener("click", () => (ending === ".dxf" ? outline() : exported(byId("busy-export"), { ...asked(), ending })));
 }
 for (const button of document.querySelectorAll("[data-drawn]")) {
-  button.addEventListener("click", () => exported(byId("busy-drawn"), { ending: button.dataset.drawn, cams: [], drawing: drawing() }));
+  button.addEventListener("click", () => {
+    const { drawing: known } = desk.answered(drawn()).found;
+    exported(byId("busy-drawn"), { ...asked(), ending: button.dataset.drawn, cams: [], drawing: known });
+  });
 }
-document.addEventListener("theme", show);
+document.addEventListener("theme", async () => {
+  await show();
+  recoloured(drawn(), (found) => draw(found.drawing));
+});
 document.addEventListener("back", show);
 
 let late = 0;
@@ -269,10 +272,13 @@ new ResizeObserver(([entry]) => {
   late = setTimeout(show, 250);
 }).observe(byId("sheet"));
 
-ready.then(() => {
+laid.then(() => {
   pad.set(remembered().points ?? []);
   showPoints();
+  showAnswer();
+  recoloured(drawn(), (found) => draw(found.drawing));
   store.subscribe(show);
+  store.subscribe(() => stale(byId("drawn"), drawn()));
   units.subscribe(() => {
     pad.draw();
     if (now) showWishes().catch(tellError);

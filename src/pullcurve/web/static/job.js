@@ -4,6 +4,7 @@ import { send, ask, tell, tellError, sentence } from "./api.js";
 import { store, view, ready, adopt, jobs, openJob } from "./store.js";
 import { units } from "./units.js";
 import { at, put, take } from "./paths.js";
+import { calm, patch } from "./patch.js";
 
 const form = document.getElementById("form");
 const list = document.getElementById("faults");
@@ -11,19 +12,27 @@ let typing = false;
 
 // Form ---------------------------------------------------------------------------------------------------------
 
+// The form is patched, not replaced, and not while something is pressed: focus, open chapters, caret and half-typed
+// values stay as they are.
 async function render() {
-  const open = new Set((view.get("open") ?? "unit").split(" "));
-  const focused = document.activeElement?.id;
-  const response = await ask("/form/job", { job: store.job }, "form");
+  const asked = store.job;
+  const response = await ask("/form/job", { job: asked }, "form");
   if (!response) return;
-  form.innerHTML = response.html;
+  await calm();
+  if (asked !== store.job) {
+    await render(); // typed meanwhile
+    return;
+  }
+  const known = new Set(form.querySelectorAll(".chapter"));
+  patch(form, response.html);
+  const open = new Set((view.get("open") ?? "unit").split(" "));
   for (const chapter of form.querySelectorAll(".chapter")) {
+    if (known.has(chapter)) continue;
     chapter.open = open.has(chapter.dataset.chapter);
     chapter.addEventListener("toggle", keepOpen);
   }
   showUnits();
   if (store.checked) showChecked(store.checked);
-  if (focused) document.getElementById(focused)?.focus();
 }
 
 function keepOpen() {
@@ -104,6 +113,11 @@ function pressed(event) {
 
 // Where values come from, and what is wrong ---------------------------------------------------------------------
 
+async function heard(answer) {
+  await calm();
+  if (answer === store.checked) showChecked(answer);
+}
+
 function showChecked({ faults = [], origins, plain }) {
   showFaults(faults);
   if (!origins) return;
@@ -113,6 +127,8 @@ function showChecked({ faults = [], origins, plain }) {
     const meant = known?.note === plain;
     button.dataset.source = known ? known.source : "none";
     button.textContent = { given: "● given", measured: "✓ measured", prior: meant ? "○ plain" : "○ prior" }[known?.source] ?? "–";
+    const note = button.closest(".row").querySelector(".why > p");
+    if (note) note.textContent = source(known);
     const field = document.getElementById(path);
     if (known?.source === "prior" && field?.matches("input")) field.placeholder = written(field, known.value);
     if (known?.source === "prior" && field?.matches("select")) field.options[0].textContent = `left out: ${known.value}`;
@@ -152,22 +168,32 @@ function reveal(place) {
   if (place.matches("input, select, textarea")) place.focus();
 }
 
+function source(known) {
+  return known ? `${known.source}${known.note ? `: ${known.note}` : ""}` : "Nothing stands here.";
+}
+
 // The line under a value: its source, and for a given number the interval in which it was measured.
 function why(button) {
   const row = button.closest(".row");
   const there = row.querySelector(".why");
-  button.setAttribute("aria-expanded", String(!there));
   if (there) {
-    there.remove();
+    close(there);
     return;
   }
   const box = document.createElement("div");
   box.className = "why note";
+  box.dataset.own = "";
   const known = store.checked?.origins?.[button.dataset.origin];
-  const note = known ? `${known.source}${known.note ? `: ${known.note}` : ""}` : "Nothing stands here.";
-  box.append(Object.assign(document.createElement("p"), { textContent: note }));
+  box.append(Object.assign(document.createElement("p"), { textContent: source(known) }));
   if (button.dataset.number === "true" && known && known.source !== "prior") box.append(measure(button.dataset.origin, known));
   row.append(box);
+  button.setAttribute("aria-expanded", "true");
+}
+
+function close(box) {
+  const row = box.closest(".row");
+  row.querySelector(".origin").setAttribute("aria-expanded", "false");
+  row.querySelector(".why").remove();
 }
 
 function measure(path, known) {
@@ -187,12 +213,16 @@ function measure(path, known) {
   const keep = Object.assign(document.createElement("button"), { type: "button", textContent: "measured" });
   keep.addEventListener("click", () => {
     const [date, low, high] = inputs.map((input) => input.value);
+    close(box);
     store.change(`measured ${path}`, (job) => {
       job.measured = { ...job.measured, [path]: { date, low: figure(low, ""), high: figure(high, "") } };
     });
   });
   const drop = Object.assign(document.createElement("button"), { type: "button", textContent: "only given" });
-  drop.addEventListener("click", () => store.change(`given ${path}`, (job) => job.measured && delete job.measured[path]));
+  drop.addEventListener("click", () => {
+    close(box);
+    store.change(`given ${path}`, (job) => job.measured && delete job.measured[path]);
+  });
   box.append(keep, drop);
   return box;
 }
@@ -256,7 +286,7 @@ ready.then(() => {
     showJobs();
     if (!typing) render().catch(tellError);
   });
-  store.onChecked(showChecked);
+  store.onChecked(heard);
   units.subscribe(showUnits);
   return showDemos();
 }).catch(tellError);

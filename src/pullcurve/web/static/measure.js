@@ -1,20 +1,13 @@
 // Measure: a pull from a file, what it says is wrong, its numbers into the job.
 
 import { send, work, tell, tellError } from "./api.js";
+import { Desk, look, packed, theme } from "./keeping.js";
 import { store, ready } from "./store.js";
 
 const byId = (id) => document.getElementById(id);
-const KEPT = "pullcurve.pull";
-const LARGEST = 30_000_000;
-const MOST_KEPT = 1_500_000; // characters that a browser is asked to keep of a file
-let file = null; // { name, data } as it is sent
-let told = null; // answer of the last fit, and the job that it was made for
+const desk = new Desk("measure");
+const MORE = ["fit", "compare"]; // what is asked about a pull once it was weighed
 let turn = 0;
-
-const look = (place) => ({
-  theme: document.documentElement.dataset.theme,
-  width: Math.max(320, Math.min(1400, Math.floor(place.clientWidth))),
-});
 
 function line(tag, text) {
   return Object.assign(document.createElement(tag), { textContent: text });
@@ -25,70 +18,58 @@ const digits = (value) => Number(value.toPrecision(3)).toString();
 
 function question() {
   const lever = document.querySelector("input[name=lever]:checked").value || null;
-  return { job: store.job, lever, file: { ...file, drop_first: byId("first").checked } };
+  return { job: store.job, lever, file: { ...desk.file("pull"), drop_first: byId("first").checked } };
 }
 
 // The file ----------------------------------------------------------------------------------------------------------
-
-async function packed(blob, name) {
-  if (blob.size > LARGEST) {
-    tell(`${name}: has ${Math.round(blob.size / 1e6)} MB; allowed is ${LARGEST / 1e6}`);
-    return null;
-  }
-  const address = await new Promise((resolve, reject) => {
-    const reader = new FileReader();
-    reader.addEventListener("load", () => resolve(reader.result));
-    reader.addEventListener("error", () => reject(reader.error));
-    reader.readAsDataURL(blob);
-  });
-  return { name, data: address.slice(address.indexOf(",") + 1) };
-}
 
 async function take(blob, name) {
   try {
     const found = await packed(blob, name);
     if (!found) return;
-    file = found;
-    keep();
-    await diagnose();
+    await put(found);
   } catch (error) {
     tellError(error);
   }
 }
 
-const chosen = () => ({ lever: document.querySelector("input[name=lever]:checked").value, first: byId("first").checked });
-
-function keep() {
-  try {
-    if (file.data.length <= MOST_KEPT) sessionStorage.setItem(KEPT, JSON.stringify({ ...chosen(), file }));
-    else sessionStorage.removeItem(KEPT);
-  } catch { /* full: the page goes on without */ }
+// A pull on the desk: what was said of another goes.
+async function put(found) {
+  desk.forget("diagnose", ...MORE);
+  desk.lay({ files: { pull: found }, choices: chosen() });
+  await diagnose();
 }
+
+const chosen = () => ({ lever: document.querySelector("input[name=lever]:checked").value, first: byId("first").checked });
 
 // The verdict -------------------------------------------------------------------------------------------------------
 
 async function diagnose() {
-  if (!file) return;
+  if (!desk.file("pull")) return;
   turn += 1;
   const mine = turn;
-  told = null;
-  byId("numbers").hidden = byId("compared").hidden = true;
+  showMore();
   byId("answer").hidden = true;
   byId("remarks").replaceChildren();
   byId("now").hidden = false;
-  byId("now").textContent = file.name;
+  byId("now").textContent = desk.file("pull").name;
   try {
-    const found = await work(byId("busy"), "weighing the causes", "/api/measure/diagnose", { ...question(), ...look(byId("ask")) });
+    const seen = look(byId("ask"));
+    const found = await work(byId("busy"), "weighing the causes", "/api/measure/diagnose", { ...question(), ...seen });
     if (!found || mine !== turn) return;
     tell("");
+    desk.answer("diagnose", found, seen);
     show(found);
   } catch (error) {
     if (mine === turn) tellError(error);
   }
 }
 
+// Another lever or another count of pulls is another question.
 function again() {
-  if (file) keep();
+  if (!desk.file("pull")) return null;
+  desk.forget("diagnose", ...MORE);
+  desk.lay({ choices: chosen() });
   return diagnose();
 }
 
@@ -129,21 +110,38 @@ function causeItem(cause) {
 // The numbers -------------------------------------------------------------------------------------------------------
 
 async function fit() {
-  const asked = JSON.stringify(store.job);
+  const mine = turn;
+  const seen = look(byId("ask"));
   try {
-    const found = await work(byId("busy-more"), "fitting the pull", "/api/measure/fit", { ...question(), ...look(byId("ask")) });
-    if (!found) return;
+    const found = await work(byId("busy-more"), "fitting the pull", "/api/measure/fit", { ...question(), ...seen });
+    if (!found || mine !== turn) return;
     tell("");
-    told = { job: found.job, for: asked };
-    byId("numbers").hidden = false;
-    const rows = Object.values(found.fit.numbers).filter((number) => number.told_by_the_pull).map(numberRow);
-    byId("numbers").querySelector("tbody").replaceChildren(...rows);
-    byId("open").replaceChildren(...found.fit.not_told_apart.slice(0, 5).map((pair) => line("li", pair.words)));
-    byId("intervals").innerHTML = found.intervals;
+    desk.answer("fit", found, seen);
+    showMore();
     byId("numbers").scrollIntoView({ block: "nearest" });
   } catch (error) {
     tellError(error);
   }
+}
+
+function showFit(found) {
+  byId("numbers").hidden = !found;
+  if (!found) return;
+  const rows = Object.values(found.fit.numbers).filter((number) => number.told_by_the_pull).map(numberRow);
+  byId("numbers").querySelector("tbody").replaceChildren(...rows);
+  byId("open").replaceChildren(...found.fit.not_told_apart.slice(0, 5).map((pair) => line("li", pair.words)));
+  byId("intervals").innerHTML = found.intervals;
+}
+
+// Fit and comparison as they were last answered; they say so where the job was changed since.
+function showMore() {
+  showFit(desk.answered("fit")?.found);
+  showCompared(desk.answered("compare")?.found);
+  stale();
+}
+
+function stale() {
+  for (const name of MORE) byId(`stale-${name}`).hidden = !desk.answered(name) || desk.current(name);
 }
 
 function numberRow(number) {
@@ -161,32 +159,48 @@ function numberRow(number) {
 
 // Numbers that were told of another job than the one that is open now are not taken.
 function adopt() {
-  if (!told || told.for !== JSON.stringify(store.job)) {
-    byId("numbers").hidden = true;
+  const told = desk.answered("fit")?.found.job;
+  if (!told || !desk.current("fit")) {
+    desk.forget("fit");
+    showMore();
     tell("The job was changed after the fit; ask for its numbers again.", "caution");
     return;
   }
-  store.replace("numbers of a measured pull", told.job);
+  store.replace("numbers of a measured pull", told);
   tell("The numbers are in the job, marked as measured; undo takes them out again.", "good");
 }
 
 // Compare -----------------------------------------------------------------------------------------------------------
 
-async function compare(after) {
+// With another pull, or with what the job predicts.
+function against(other) {
+  desk.layFile("other", other);
+  return compare();
+}
+
+async function compare() {
   const { file: before, lever, job } = question();
+  const after = desk.file("other");
+  const mine = turn;
+  const seen = look(byId("ask"));
   try {
-    const body = { job, lever, before, after, ...look(byId("ask")) };
-    const found = await work(byId("busy-more"), "comparing", "/api/measure/compare", body);
-    if (!found) return;
+    const found = await work(byId("busy-more"), "comparing", "/api/measure/compare", { job, lever, before, after, ...seen });
+    if (!found || mine !== turn) return;
     tell("");
-    const place = byId("compared");
-    place.hidden = false;
-    place.querySelector("h2").textContent = found.words;
-    place.querySelector(".picture").innerHTML = found.sheet;
-    place.scrollIntoView({ block: "nearest" });
+    desk.answer("compare", { words: found.words, sheet: found.sheet }, seen);
+    showMore();
+    byId("compared").scrollIntoView({ block: "nearest" });
   } catch (error) {
     tellError(error);
   }
+}
+
+function showCompared(found) {
+  const place = byId("compared");
+  place.hidden = !found;
+  if (!found) return;
+  place.querySelector("h2").textContent = found.words;
+  place.querySelector(".picture").innerHTML = found.sheet;
 }
 
 // What is touched ---------------------------------------------------------------------------------------------------
@@ -195,8 +209,8 @@ byId("file").addEventListener("change", ({ target }) => target.files[0] && take(
 byId("other").addEventListener("change", async ({ target }) => {
   if (!target.files[0]) return;
   const after = await packed(target.files[0], target.files[0].name);
-  if (after) compare(after);
   target.value = "";
+  if (after) against(after);
 });
 byId("ask").addEventListener("submit", (event) => event.preventDefault());
 byId("ask").addEventListener("dragover", (event) => {
@@ -213,7 +227,7 @@ byId("ask").addEventListener("drop", (event) => {
 for (const button of document.querySelectorAll("input[name=lever]")) button.addEventListener("change", again);
 byId("first").addEventListener("change", again);
 byId("fit").addEventListener("click", fit);
-byId("predicted").addEventListener("click", () => compare(null));
+byId("predicted").addEventListener("click", () => against(null));
 byId("adopt").addEventListener("click", adopt);
 byId("demo").addEventListener("change", async ({ target }) => {
   const [name, job] = target.value.split("|");
@@ -226,22 +240,31 @@ byId("demo").addEventListener("change", async ({ target }) => {
     tellError(error);
   }
 });
-document.addEventListener("theme", diagnose);
+// Pictures have the colours of the sheet: in another light they are asked for again.
+document.addEventListener("theme", async () => {
+  const asked = MORE.filter((name) => desk.current(name));
+  desk.forget("diagnose", ...MORE);
+  await diagnose();
+  if (asked.includes("fit")) await fit();
+  if (asked.includes("compare")) await compare();
+});
 
 function recall() {
-  let kept = null;
-  try {
-    kept = JSON.parse(sessionStorage.getItem(KEPT));
-  } catch { /* nothing that can be read */ }
-  if (!kept?.file) return;
-  file = kept.file;
-  byId("first").checked = kept.first;
-  document.querySelector(`input[name=lever][value="${kept.lever}"]`).checked = true;
+  const { choices, answers } = desk.recall();
+  if (!desk.file("pull")) return;
+  byId("first").checked = choices.first;
+  document.querySelector(`input[name=lever][value="${choices.lever}"]`).checked = true;
+  const weighed = answers?.diagnose;
+  showMore();
+  if (!weighed || !desk.current("diagnose") || weighed.look.theme !== theme()) return;
+  byId("now").hidden = false;
+  show(weighed.found);
 }
 
 ready.then(async () => {
+  recall();
+  store.subscribe(stale);
   const { pulls } = await (await send("/api/measure/demo")).json();
   byId("demo").append(...pulls.map(({ name, job }) => new Option(name.replace(".csv", ""), `${name}|${job}`)));
-  recall();
-  if (file) await diagnose();
+  if (byId("answer").hidden) await diagnose();
 }).catch(tellError);

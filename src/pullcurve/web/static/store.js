@@ -3,7 +3,9 @@
 const JOB = "pullcurve.job.";
 const LAST = "pullcurve.last";
 const VIEW = "pullcurve.view.";
+const PAGE = "pullcurve.page.";
 const MOST_PAST = 50;
+const MOST_BESIDE = 1_500_000; // characters that a page keeps beside a job
 const ONE_MOVE = 1500; // ms within which changes of one thing are one step back
 
 const listeners = new Set();
@@ -136,6 +138,24 @@ export const view = {
     else address.searchParams.set(name, value);
     history.replaceState(null, "", address);
     kept.write(VIEW + id, { ...kept.read(VIEW + id), [name]: value });
+  },
+};
+
+// Files and answers of a page, kept beside the job. They share the room that the browser gives with the jobs
+// themselves, so each page has its bound, and those of other jobs go first where it is full.
+export const beside = {
+  get: (page) => kept.read(`${PAGE}${page}.${id}`),
+  // Whether it could be kept: not where it is larger than a page may have, or where the browser is full.
+  set(page, value) {
+    const key = `${PAGE}${page}.${id}`;
+    localStorage.removeItem(key);
+    if (value === null) return true;
+    if (JSON.stringify(value).length > MOST_BESIDE) return false;
+    if (kept.write(key, value)) return true;
+    for (const other of Object.keys(localStorage)) {
+      if (other.startsWith(PAGE) && !other.endsWith(`.${id}`)) localStorage.removeItem(other);
+    }
+    return kept.write(key, value);
   },
 };
 
