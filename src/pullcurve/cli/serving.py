@@ -1,5 +1,6 @@
 """Start the server, say where it is found, and stop it again."""
 
+import gc
 import logging
 import os
 import socket
@@ -22,6 +23,10 @@ IN_THE_CLEAR = (
     "Whoever is in this network and knows the passphrase can use it. The network sees what is sent: it is not "
     "encrypted, so this is for the workshop's own network."
 )
+
+SELDOM = (50_000, 20, 50)
+"""When Python looks for rubbish: what is there at the start stays, and a step of the bench makes some ten thousand
+lists of numbers, so that looking as often as usual takes half of its time."""
 
 
 def served(
@@ -52,6 +57,8 @@ def served(
             threading.Timer(0.5, webbrowser.open, [address]).start()
         # Where the signal is ignored by whoever started us, the server ends without an exception.
         with suppress(KeyboardInterrupt):
+            gc.freeze()
+            gc.set_threshold(*SELDOM)
             server.run(sockets=[listening])
         click.echo("stopped")
 

@@ -5,6 +5,7 @@ from contextlib import asynccontextmanager
 from importlib.resources import files
 from pathlib import Path
 
+from anyio.to_thread import current_default_thread_limiter
 from fastapi import FastAPI
 from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
@@ -27,6 +28,9 @@ from pullcurve.web.gate import Gate
 from pullcurve.web.running import Runner
 from pullcurve.web.settings import Settings
 
+THREADS = 4
+"""Questions that are answered at once; the others wait their turn."""
+
 STATIC = Path(str(files("pullcurve.web").joinpath("static")))
 
 
@@ -34,6 +38,8 @@ STATIC = Path(str(files("pullcurve.web").joinpath("static")))
 async def lifespan(app: FastAPI) -> AsyncGenerator[None, None]:
     """While the server runs; long work ends with it."""
     app.state.runner = Runner()
+    # More threads at once than there are cores to compute on only wait for each other.
+    current_default_thread_limiter().total_tokens = THREADS
     yield
     app.state.runner.close()
 

@@ -1,6 +1,7 @@
 """The bench over the wire: the pose table that the page interpolates while a lever is dragged."""
 
 from functools import lru_cache
+from threading import Lock
 
 from fastapi import APIRouter, Response
 from pydantic_core import to_json
@@ -9,11 +10,14 @@ from pullcurve.verbs.asking import Pulled, pull_levers
 from pullcurve.verbs.posing import bench_view
 from pullcurve.web.bodies import BenchBody, job_of
 
-MOST_KNOWN = 16
+MOST_KNOWN = 64
 """Jobs whose fitted pull is kept at hand: every step on the bench compares with it again."""
 
 MOST_ANSWERS = 512
 """Answers kept at hand, some 50 kB each."""
+
+ONE = Lock()
+"""Views are computed one after the other: side by side, threads of one interpreter only hold each other up."""
 
 router = APIRouter(prefix="/api", tags=["bench"])
 
@@ -28,9 +32,10 @@ def bench(body: BenchBody) -> Response:
 @lru_cache(maxsize=MOST_ANSWERS)
 def _view(text: str, cams: tuple[str, ...], lever: int | None, fitted: bool) -> bytes:
     """The answer to one step: a hand goes to and fro between the cams of a rack."""
-    now = _fitted(text)
+    with ONE:
+        now = _fitted(text)
+        view = bench_view(now.job, cams, lever=lever, fitted=fitted, pulled=now)
     # The view is plain data already: a second walk through some ten thousand numbers would be felt.
-    view = bench_view(now.job, cams, lever=lever, fitted=fitted, pulled=now)
     return to_json(view, inf_nan_mode="null")
 
 
