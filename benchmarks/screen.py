@@ -144,7 +144,7 @@ def questions(client: int) -> list[bytes]:
     reach = job.fitted.brake.reach_deg if job.fitted.brake is not None else 0.0
     cams = [cam.id for cam in job.rack.brake_cams if cam.reach_deg == reach]
     data = plain_job(job)
-    data["rider"]["mass_kg"] = 60.0 + client
+    data["rider"]["mass_kg"] = 60.0 + 0.1 * client
     return [json.dumps({"job": data, "cams": [cam], "lever": 0, "fitted": False}).encode() for cam in cams]
 
 
@@ -230,8 +230,8 @@ def main() -> None:
             told(load, 10.0, f"{pause:g} s between steps", "target 150 ms or less")
         memory = [megabytes(process)]
         parts = 10
-        for _ in range(parts):
-            loaded(address, seconds / parts, RUSHING, 0)
+        for part in range(parts):
+            loaded(address, seconds / parts, PRESSING, (3 + part) * CLIENTS)
             memory.append(megabytes(process))
         line(
             f"memory of the server over {seconds / 60.0:g} minutes of that",
