@@ -5,6 +5,7 @@ typed twice: each page finds what the one before it left.
 """
 
 import hashlib
+import re
 from collections.abc import Iterator
 from datetime import date
 from importlib.resources import files
@@ -180,3 +181,35 @@ def job_of(text: str, folder: Path) -> Job:
     path = folder / "kept.toml"
     path.write_text(text, encoding="utf-8")
     return read_job(path)
+
+
+def test_a_stranger_finds_the_lighter_clutch_by_what_the_page_says(window: Page) -> None:
+    """Only names that stand on the page are used; nine presses, at some seconds each, are well under two minutes."""
+    page, presses = window, 0
+
+    def press(name: str) -> None:
+        nonlocal presses
+        presses += 1
+        page.get_by_role("button", name=re.compile(f"^{name}")).first.click()
+
+    page.goto("/")
+    for name in ("next", "next", "done", "clutch lever"):
+        press(name)
+    heavy = page.locator("#readouts tr", has_text="peak force")
+    before = heavy.inner_text()
+    for _ in range(4):  # the rack is finely stepped: fewer steps are nothing that one would feel
+        press("less lift")
+    expect(page.locator("#sentence")).to_contain_text("lighter")
+    assert heavy.inner_text() != before
+    told = page.locator("#warnings").inner_text()
+    assert "Check first (clutch, heavy)" in told
+    page.get_by_role("link", name="swap", exact=True).click()
+    page.get_by_label("Complaint, as it is said").fill("clutch too heavy")
+    page.keyboard.press("Enter")
+    best = asking.swap_cam(demo_job(), "clutch too heavy").helping[0]
+    expect(page.locator(".answer .on").first).to_have_text(best.on.id)
+    expect(page.locator(".answer .words").first).to_contain_text("lighter")
+    presses += 1
+    page.locator(".answer .fit").first.click()
+    expect(page.locator("[data-block=set]")).to_contain_text(best.on.id)
+    assert presses <= 9
