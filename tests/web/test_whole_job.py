@@ -204,6 +204,7 @@ def test_a_stranger_finds_the_lighter_clutch_by_what_the_page_says(window: Page)
     told = page.locator("#warnings").inner_text()
     assert "Check first (clutch, heavy)" in told
     page.get_by_role("link", name="swap", exact=True).click()
+    page.locator("#helping li").first.wait_for()
     page.get_by_label("Complaint, as it is said").fill("clutch too heavy")
     page.keyboard.press("Enter")
     best = asking.swap_cam(demo_job(), "clutch too heavy").helping[0]

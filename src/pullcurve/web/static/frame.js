@@ -21,6 +21,8 @@ function plainBlock(job) {
   }
 }
 
+let wrong = false;
+
 async function check(job) {
   try {
     const answer = await ask("/api/jobs/check", { job }, "check");
@@ -28,8 +30,10 @@ async function check(job) {
     block("set", answer.block.set);
     block("numbers", answer.block.numbers);
     store.setChecked({ faults: [], ...answer });
-    tell("");
+    if (wrong) tell(""); // only what was told here: another sheet may have said something since
+    wrong = false;
   } catch (error) {
+    wrong = true;
     if (error instanceof Refused && error.faults.length) store.setChecked({ faults: error.faults });
     tellError(error);
   }

@@ -1,6 +1,6 @@
 // The bench: one lever in the hand, its pull beside it, cams of the rack to try, what a finger would feel of them.
 
-import { ask, Refused, tellError } from "../api.js";
+import { ask, Refused, tell, tellError } from "../api.js";
 import { ready, store, view } from "../store.js";
 import { units } from "../units.js";
 import { Cams } from "./cams.js";
@@ -39,6 +39,8 @@ const lever = () => bench.levers[tab().row];
 const fitted = () => bench.fitted[tab().row];
 const shown = () => lever().proposed ?? fitted();
 
+let retreating = false;
+
 /** Ask for the bench: everything for a new job, else only the lever in the hand and without what is known. */
 async function load() {
   const text = JSON.stringify(store.job);
@@ -47,11 +49,16 @@ async function load() {
   if (known) Object.assign(body, { lever: tab().row, fitted: false });
   try {
     const answer = await ask("/api/bench", body, "bench");
-    if (answer) take(answer, text, known);
+    if (!answer) return;
+    if (!retreating) tell("");
+    retreating = false;
+    take(answer, text, known);
   } catch (error) {
     tellError(error);
     // Cams that the rack no longer has, or an address that names none: the bench goes on with what is fitted.
-    if (error instanceof Refused && error.status === 422 && store.tried.length) store.try("as fitted", []);
+    if (!(error instanceof Refused && error.status === 422 && store.tried.length)) return;
+    retreating = true; // the answer to that does not take away what was said
+    store.try("as fitted", []);
   }
 }
 
