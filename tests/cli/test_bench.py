@@ -68,6 +68,27 @@ def test_what_is_read_off_a_loop_is_what_was_put_in(cli: Speak, tmp_path: Path) 
     assert read_off["work given back"] == pytest.approx(0.5 * 1000.0 * end**2, rel=0.01)
 
 
+@pytest.mark.parametrize("rows", [range(31), range(30, -1, -1)])
+def test_one_branch_alone_is_read_as_far_as_it_goes(cli: Speak, tmp_path: Path, rows: range) -> None:
+    """2 N per mm, in or out only: the force at half travel is half of the force at the end, the rest is not read."""
+    file = tmp_path / "half.csv"
+    file.write_text("\n".join(["travel_mm;force_newton", *(f"{x};{2 * x}" for x in rows)]), encoding="utf-8")
+    found = answer(cli("bench", "read", file, "--json"))["read_off"]
+    here, other = ("pull", "release") if rows[0] == 0 else ("release", "pull")
+    work, none = ("work put in", "work given back") if rows[0] == 0 else ("work given back", "work put in")
+    assert found[f"{here} force at half travel"]["value"] == pytest.approx(30.0, abs=0.3)
+    assert found[work]["value"] == pytest.approx(0.5 * 60.0 * 0.030, rel=0.01)  # a triangle
+    assert found[f"{other} force at half travel"]["value"] is None and found[none]["value"] is None
+    table = cli("bench", "read", file).out
+    assert work in table and none not in table and "nan" not in table
+    whole = loop_file(tmp_path / "whole.csv")
+    for pair in ((file, whole), (whole, file)):
+        said = cli("bench", "compare", *pair)
+        assert (
+            "nan" not in said.out and "fault of its own" not in said.err and len(said.err.splitlines()) <= 1
+        )
+
+
 def test_sorted_pull_reads_back_the_same(cli: Speak, tmp_path: Path) -> None:
     first = answer(cli("bench", "read", loop_file(tmp_path / "a.csv"), "-o", tmp_path / "b.csv", "--json"))
     again = answer(cli("bench", "read", tmp_path / "b.csv", "--json"))

@@ -58,7 +58,8 @@ def read_off(out: Console, known: Branches) -> None:
     """What can be read off a pull without knowing what is behind it."""
     table = sheet_table("read off the mean of all pulls", "reading", "value", "95 %")
     for one in readings_of(known):
-        table.add_row(one.label, _value(one), _doubt(one, one.deviation))
+        if one.value == one.value:  # a branch that was not read tells nothing
+            table.add_row(one.label, _value(one), _doubt(one, one.deviation))
     out.print(table)
     out.print()
 

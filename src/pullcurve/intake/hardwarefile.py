@@ -1,7 +1,6 @@
 """Hardware files: how a workshop's own unit is screwed together, as TOML; every fault in one line, all at once."""
 
 import re
-import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +12,7 @@ from pullcurve.errors import BadInput, Fault
 from pullcurve.intake.files import present
 from pullcurve.intake.places import short
 from pullcurve.intake.sentences import faults
-from pullcurve.intake.syntax import reading_fault
+from pullcurve.intake.syntax import toml_tables
 from pullcurve.parts.hardware import Hardware
 
 LARGEST = 500_000
@@ -64,7 +63,7 @@ def decoded(content: bytes, name: str) -> str:
 
 def parse_hardware(text: str, name: str) -> Hardware:
     """Hardware from the text of a file; ``name`` is what faults call it."""
-    typed = _typed(text, name)
+    typed = toml_tables(text, name, "hardware has at most four levels")
     try:
         return Hardware.model_validate(typed)
     except ValidationError as error:
@@ -85,19 +84,6 @@ def hardware_faults(error: ValidationError, name: str, typed: dict[str, Any]) ->
         Fault(ROW.sub(called, one.where), ROW.sub(called, one.key), one.said)
         for one in faults(error, name, Hardware)
     ]
-
-
-def _typed(text: str, name: str) -> dict[str, Any]:
-    """Tables of a file as typed."""
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        said = reading_fault(str(error))
-    except RecursionError:
-        said = "nests lists or tables too deep; hardware has at most four levels"
-    except ValueError:
-        said = "holds a number with thousands of digits"
-    raise _refused(name, said)
 
 
 def _refused(name: str, said: str) -> BadInput:

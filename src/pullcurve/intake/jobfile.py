@@ -1,6 +1,5 @@
 """Job files: TOML in, TOML out; every fault of a file in one line, all at once."""
 
-import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -9,7 +8,7 @@ from pydantic import ValidationError
 from pullcurve.errors import BadInput, Fault
 from pullcurve.intake.places import short
 from pullcurve.intake.sentences import faults
-from pullcurve.intake.syntax import reading_fault
+from pullcurve.intake.syntax import toml_tables
 from pullcurve.parts.job import Job
 
 LARGEST = 1_000_000
@@ -75,15 +74,7 @@ def _typed(text: str, name: str) -> dict[str, Any]:
     if len(lines[longest]) > LONGEST_LINE:
         said = f"has {len(lines[longest])} characters in line {longest + 1}; allowed is up to {LONGEST_LINE}"
         raise BadInput(Fault(short(name), "", said))
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        said = reading_fault(str(error))
-    except RecursionError:
-        said = "nests lists or tables too deep; a job has at most six levels"
-    except ValueError:
-        said = "holds a number with thousands of digits"
-    raise BadInput(Fault(short(name), "", said))
+    return toml_tables(text, name, "a job has at most six levels")
 
 
 def write_job(job: Job, path: Path | str) -> None:

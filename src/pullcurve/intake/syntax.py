@@ -1,6 +1,11 @@
 """What a TOML parser trips over, in plain words and with the line."""
 
 import re
+import tomllib
+from typing import Any
+
+from pullcurve.errors import BadInput, Fault
+from pullcurve.intake.places import short
 
 PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 
@@ -40,3 +45,16 @@ def reading_fault(message: str) -> str:
 
 def _where(line: str | None, column: str | None) -> str:
     return " at its end" if line is None else f" at line {line}, column {column}"
+
+
+def toml_tables(text: str, name: str, levels: str) -> dict[str, Any]:
+    """Tables of a TOML text as typed; raises BadInput, and ``levels`` says how deep such a file may nest."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        said = reading_fault(str(error))
+    except RecursionError:
+        said = f"nests lists or tables too deep; {levels}"
+    except ValueError:
+        said = "holds a number with thousands of digits"
+    raise BadInput(Fault(short(name), "", said))

@@ -135,18 +135,19 @@ def _steps(before: FloatArray, after: FloatArray) -> FloatArray:
 
 
 def readings_of(known: Branches) -> tuple[Reading, ...]:
-    """What can be read off a measured pull without knowing what is behind it."""
+    """What can be read off a measured pull without knowing what is behind it; NaN where a branch was not read."""
     unit = "deg" if known.angular else "mm"
     felt = "no" if known.angular else "place"
-    read = np.isfinite(known.pull)
-    end = float(known.place[read][-1])
+    read = np.flatnonzero(np.isfinite(known.pull))
+    last = int(read[-1]) if read.size else -1
+    end = float(known.place[last])
     half = end / 2.0
     pull, release, above, below = (
         float(_at(np.array([half]), known.place, values)[0])
         for values in (known.pull, known.release, known.pull_deviation, known.release_deviation)
     )
-    last = int(np.flatnonzero(read)[-1])
-    least = int(np.nanargmin(known.release))
+    back = np.flatnonzero(np.isfinite(known.release))
+    least = int(back[np.argmin(known.release[back])]) if back.size else -1  # there nothing was read: NaN
     work = [_work(known.place, values) for values in (known.pull, known.release)]
     doubt = [_work_doubt(known.place, values) for values in (known.pull_deviation, known.release_deviation)]
     share = (pull - release) / pull
@@ -196,7 +197,7 @@ def _reached(known: Branches) -> tuple[float, float]:
 
 def _work(place: FloatArray, force: FloatArray) -> float:
     read = np.isfinite(force)
-    return float(np.trapezoid(force[read], place[read]))
+    return float(np.trapezoid(force[read], place[read])) if read.any() else float("nan")
 
 
 def _work_doubt(place: FloatArray, deviation: FloatArray) -> float:
