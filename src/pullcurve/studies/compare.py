@@ -138,16 +138,13 @@ def readings_of(known: Branches) -> tuple[Reading, ...]:
     """What can be read off a measured pull without knowing what is behind it; NaN where a branch was not read."""
     unit = "deg" if known.angular else "mm"
     felt = "no" if known.angular else "place"
-    read = np.flatnonzero(np.isfinite(known.pull))
-    last = int(read[-1]) if read.size else -1
+    last, least = _last_and_least(known)
     end = float(known.place[last])
     half = end / 2.0
     pull, release, above, below = (
         float(_at(np.array([half]), known.place, values)[0])
         for values in (known.pull, known.release, known.pull_deviation, known.release_deviation)
     )
-    back = np.flatnonzero(np.isfinite(known.release))
-    least = int(back[np.argmin(known.release[back])]) if back.size else -1  # there nothing was read: NaN
     work = [_work(known.place, values) for values in (known.pull, known.release)]
     doubt = [_work_doubt(known.place, values) for values in (known.pull_deviation, known.release_deviation)]
     share = (pull - release) / pull
@@ -175,6 +172,15 @@ def readings_of(known: Branches) -> tuple[Reading, ...]:
         ),
         Reading("work put in", "joule", "no", work[0], doubt[0]),
         Reading("work given back", "joule", "no", work[1], doubt[1]),
+    )
+
+
+def _last_and_least(known: Branches) -> tuple[int, int]:
+    """Rows of the last force of the pull and of the least of the release; where a branch was not read, any is NaN."""
+    read, back = (np.flatnonzero(np.isfinite(values)) for values in (known.pull, known.release))
+    return (
+        int(read[-1]) if read.size else -1,
+        int(back[np.argmin(known.release[back])]) if back.size else -1,
     )
 
 
